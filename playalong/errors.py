@@ -1,0 +1,21 @@
+"""The one root of every error that playalong raises on purpose."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+
+class PlayalongError(Exception):
+    """Something the person can put right; its text says what and how."""
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """`; did you mean "…"?` for the closest of `known`, else the whole list of them."""
+    names = list(known)
+    folded = {name.casefold(): name for name in names}
+    starts = [name for name in folded if len(word) > 1 and name.startswith(word.casefold())]
+    close = starts or difflib.get_close_matches(word.casefold(), folded, n=1, cutoff=0.5)
+    if close:
+        return f'; did you mean "{folded[close[0]]}"?'
+    return "; known are " + ", ".join(f'"{name}"' for name in names)
