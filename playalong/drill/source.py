@@ -1,0 +1,146 @@
+"""The text of a drill file: reading it whole, and finding the line where a setting stands."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from playalong.drill.errors import DrillError
+
+LARGEST_BYTES = 256 * 1024  # a thousand times a usual drill
+TOML_REASONS = (  # what tomllib says, and what a person understands
+    ("Cannot (overwrite|declare|mutate|redefine)", "this name stands twice; keep one of the two"),
+    (r"Illegal character '\\n'|Unterminated string", "the text has no double quote at its end"),
+    ("Unclosed array", "the list has no ] at its end"),
+    ("Unclosed inline table", "the table has no } at its end"),
+    ("Invalid value", "no text in quotes, number, list, true or false after the ="),
+)
+
+
+@dataclass(frozen=True)
+class Source:
+    """A drill file as read: its name, its text, and the text as TOML data."""
+
+    file: str
+    text: str
+    data: dict[str, Any]
+    sha256: str
+
+    @classmethod
+    def read(cls, path: Path) -> Source:
+        """Read a drill file; DrillError if it is missing, no text, too large or not TOML."""
+        try:
+            size = path.stat().st_size
+            if path.is_dir():
+                raise DrillError(path, None, _folder_message(path))
+            if size > LARGEST_BYTES:
+                message = (
+                    f"this file has {size:,} bytes; a drill file has {LARGEST_BYTES:,} at most"
+                )
+                raise DrillError(path, None, message)
+            raw = path.read_bytes()
+        except FileNotFoundError:
+            raise DrillError(path, None, _missing_message(path)) from None
+        except OSError as error:
+            message = f"cannot be read: {error.strerror or error}"
+            raise DrillError(path, None, message) from None
+        return cls.parse(raw, path)
+
+    @classmethod
+    def parse(cls, raw: bytes, name: Path | str) -> Source:
+        try:
+            text = raw.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            line = raw.count(b"\n", 0, error.start) + 1
+            message = (
+                f"byte 0x{raw[error.start]:02x} is not UTF-8 text; save the file as UTF-8 "
+                "in your editor"
+            )
+            raise DrillError(name, line, message) from None
+        text = text.replace("\r\n", "\n")
+        try:
+            data = tomllib.loads(text)
+        except ValueError as error:  # TOMLDecodeError, or a whole number of 4,300 digits
+            raise DrillError(name, *_toml_message(error, text)) from None
+        except RecursionError:
+            raise DrillError(name, None, "the brackets are nested too deep") from None
+        if not data:
+            message = "the file holds no setting; a drill needs at least title, instrument and bar"
+            raise DrillError(name, None, message)
+        return cls(str(name), text, data, hashlib.sha256(raw).hexdigest())
+
+    def line_of(self, dotted: str, value: object = None) -> int | None:
+        """Line of a setting such as ``tempo.start``; of one value in its list where given."""
+        table, lines = "", self.text.split("\n")
+        for number, line in enumerate(lines, 1):
+            if header := re.match(r"\s*\[\[?\s*([^\]]+?)\s*\]", line):
+                table = _plain(header[1]) + "."
+                if table[:-1] == dotted:
+                    return number
+            elif setting := re.match(r"\s*([\w.\"' -]+?)\s*=", line):
+                name = table + _plain(setting[1])
+                if name == dotted:
+                    return number + _lines_down(lines[number - 1 :], value)
+                if dotted.startswith(name + ".") and dotted.rpartition(".")[2] in line:
+                    return number
+        return None
+
+    def line_in_text(self, dotted: str, offset: int) -> int | None:
+        """Line on which character `offset` of a string setting stands."""
+        first = self.line_of(dotted)
+        value = self.data.get(dotted)
+        if first is None or not isinstance(value, str):
+            return first
+        opening = self.text.split("\n")[first - 1]
+        if not re.search(r"=\s*(\"\"\"|''')", opening):
+            return first
+        starts_below = bool(re.search(r"=\s*(\"\"\"|''')\\?\s*$", opening))
+        return first + starts_below + value.count("\n", 0, offset)
+
+
+def _plain(name: str) -> str:
+    """A dotted TOML name without quotes and spaces."""
+    return ".".join(part.strip().strip("\"'") for part in name.split("."))
+
+
+def _lines_down(lines: list[str], value: object) -> int:
+    """How many lines below the name a list's value stands; 0 where it is not found."""
+    for down, line in enumerate(lines):
+        if isinstance(value, str) and re.search(f"[\"']{re.escape(value)}[\"']", line):
+            return down
+        if "]" in line:
+            break
+    return 0
+
+
+def _toml_message(error: ValueError, text: str) -> tuple[int | None, str]:
+    match = re.search(r"\(at line (\d+), column \d+\)|\(at end of document\)", str(error))
+    line = None
+    if match:
+        line = int(match[1]) if match[1] else max(1, len(text.rstrip("\n").split("\n")))
+    reason = re.sub(r"\s*\(at .*\)$", "", str(error)).strip()
+    if line is None:
+        return None, "a number in this file is too long"
+    words = text.split("\n")[line - 1].strip()[:60]
+    reason = next((r for found, r in TOML_REASONS if re.search(found, str(error))), reason)
+    if re.search(r"=\s*\[?\s*[“”„‟‘’«»]", words):
+        reason = "text stands between straight double quotes, not curly ones"
+    elif re.fullmatch(r"[\w.]+\s*=\s*[A-Za-z].*", words):
+        reason = 'text stands in double quotes: name = "words"'
+    return line, f'"{words}" is not TOML: {reason[0].lower() + reason[1:]}'
+
+
+def _folder_message(path: Path) -> str:
+    drills = sorted(path.glob("*.toml"))
+    offer = f', for instance "{drills[0]}"' if drills else ""
+    return f"this is a folder; name a drill file{offer}"
+
+
+def _missing_message(path: Path) -> str:
+    beside = sorted(p.name for p in path.parent.glob("*.toml")) if path.parent.is_dir() else []
+    offer = f"; beside it stand {', '.join(beside[:5])}" if beside else ""
+    return f'there is no such file{offer}; "playalong new {path.name}" writes a starter drill'
