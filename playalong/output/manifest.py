@@ -1,0 +1,70 @@
+"""The manifest: every file that a build made, so that tools, and the next build, know them."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from typing import Any
+
+FORMAT = "playalong manifest 1"
+FILE_NAME = "manifest.json"
+
+
+@dataclass(frozen=True)
+class TrackEntry:
+    """One track. Paths are relative to the manifest, with forward slashes."""
+
+    number: int
+    key: str
+    string: str | None
+    bpm: int
+    stage: str
+    seconds: float
+    audio: str
+    midi: str
+    timeline: str
+    stems: dict[str, str]
+    sha256: dict[str, str]
+
+    def data(self) -> dict[str, Any]:
+        return {**vars(self), "seconds": round(self.seconds, 6)}
+
+
+@dataclass(frozen=True)
+class SessionEntry:
+    """A hands-free file; each part says from which second it plays which track."""
+
+    key: str
+    string: str | None
+    seconds: float
+    audio: str
+    parts: tuple[tuple[float, int], ...]
+    sha256: dict[str, str]
+
+    def data(self) -> dict[str, Any]:
+        parts = [{"from": round(start, 6), "track": track} for start, track in self.parts]
+        return {**vars(self), "seconds": round(self.seconds, 6), "parts": parts}
+
+
+@dataclass(frozen=True)
+class Manifest:
+    title: str
+    drill_file: str
+    drill_sha256: str
+    tracks: tuple[TrackEntry, ...] = ()
+    sessions: tuple[SessionEntry, ...] = ()
+    left_out: tuple[str, ...] = ()
+    sheet: dict[str, str] = field(default_factory=dict)
+
+    def data(self) -> dict[str, Any]:
+        return {
+            "format": FORMAT,
+            "drill": {"title": self.title, "file": self.drill_file, "sha256": self.drill_sha256},
+            "tracks": [track.data() for track in self.tracks],
+            "sessions": [session.data() for session in self.sessions],
+            "left_out": list(self.left_out),
+            "sheet": self.sheet,
+        }
+
+    def json(self) -> str:
+        return json.dumps(self.data(), ensure_ascii=False, indent=1) + "\n"
