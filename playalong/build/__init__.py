@@ -1,0 +1,1 @@
+"""The whole order: which tracks a drill asks for, and making them."""

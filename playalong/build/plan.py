@@ -1,0 +1,145 @@
+"""Which tracks a drill asks for: every key, string, rung and stage, in the order of practice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path, PurePosixPath
+
+from playalong.drill.errors import DrillError
+from playalong.drill.model import Drill
+from playalong.drill.stage import Stage
+from playalong.errors import PlayalongError
+from playalong.music.key import Key
+from playalong.output.audio import DEFAULT_FORMAT, audio_format
+from playalong.output.names import key_folder, string_folder, track_stem
+from playalong.track.clock import Clock
+from playalong.track.frame import Frame
+from playalong.track.heads import UnplayableError
+from playalong.track.ladder import rungs
+from playalong.track.score import Score
+from playalong.track.write import build_score
+
+
+@dataclass(frozen=True)
+class Options:
+    """What the person asks of a build, apart from the drill."""
+
+    bank: Path
+    format: str = DEFAULT_FORMAT
+    bitrate_kbps: int | None = None
+    stems: bool = False
+    split: bool = False  # guide in one ear, drone and click in the other
+    positions: tuple[int, int] | None = None
+    skip_unplayable: bool = False
+    sessions: bool = True
+    whole_ladder: bool = False  # one session for the whole climb
+
+    def __post_init__(self) -> None:
+        audio_format(self.format)
+
+    @property
+    def extension(self) -> str:
+        return audio_format(self.format).extension
+
+    @property
+    def channels(self) -> int:
+        return 2 if self.split else 1
+
+
+@dataclass(frozen=True)
+class TrackPlan:
+    number: int  # within its key and string
+    stage: Stage
+    stem: PurePosixPath  # path below OUT without its ending
+    seconds: float
+
+
+@dataclass(frozen=True)
+class RungPlan:
+    """One tempo of one key and string: its stages share their gain, drone and click."""
+
+    key: Key
+    string: str | None
+    bpm: int
+    total: int  # tracks of this key and string
+    tracks: tuple[TrackPlan, ...]
+
+    @property
+    def folder(self) -> PurePosixPath:
+        return PurePosixPath(key_folder(self.key), string_folder(self.string))
+
+
+@dataclass(frozen=True)
+class Plan:
+    rungs: tuple[RungPlan, ...]
+    skipped: tuple[str, ...]  # keys and strings that cannot be played, told
+    left_out: tuple[str, ...]  # places beyond the pupil's reach, told
+    warnings: tuple[str, ...]
+
+    @property
+    def tracks(self) -> tuple[TrackPlan, ...]:
+        return tuple(track for rung in self.rungs for track in rung.tracks)
+
+
+def plan_build(drill: Drill, options: Options) -> Plan:
+    """Every track in order. Raises DrillError listing the keys and strings that do not work."""
+    planned, skipped, left_out, warnings = [], [], [], []
+    pairs = [(key, string) for key in drill.keys for string in drill.strings or (None,)]
+    failures: list[UnplayableError] = []
+    for key, string in pairs:
+        try:
+            score = build_score(drill, key, string, positions=options.positions)
+        except UnplayableError as error:
+            failures.append(error)
+            skipped.append(f"{pair_name(key, string)}: {error.message}")
+            continue
+        planned += list(_rung_plans(score))
+        left_out += [f"{pair_name(key, string)}: {told}" for told in score.left_out]
+        warnings += [f"{pair_name(key, string)}: {told}" for told in score.warnings]
+    if failures and (not planned or not options.skip_unplayable):
+        raise _unplayable(drill, failures, skipped, len(pairs))
+    return Plan(tuple(planned), tuple(skipped), tuple(left_out), tuple(warnings))
+
+
+def scores_of(drill: Drill, rung: RungPlan, options: Options) -> dict[int, Score]:
+    """The rung's scores by number of passes, as its stages need them."""
+    counts = {track.stage.passes(drill.passes) for track in rung.tracks}
+    return {
+        count: build_score(drill, rung.key, rung.string, passes=count, positions=options.positions)
+        for count in sorted(counts)
+    }
+
+
+def pair_name(key: Key, string: str | None) -> str:
+    return f"{key} on the {string} string" if string else str(key)
+
+
+def _rung_plans(score: Score) -> Iterator[RungPlan]:
+    drill, key, string = score.drill, score.key, score.string
+    tempi = rungs(drill.tempo)
+    total = len(tempi) * len(drill.stages)
+    folder = PurePosixPath(key_folder(key), string_folder(string))
+    number = 0
+    for bpm in tempi:
+        clock = Clock.at(bpm * drill.meter.beat)
+        tracks = []
+        for stage in drill.stages:
+            number += 1
+            stem = folder / track_stem(number, total, bpm, stage.name)
+            played = replace(score, passes=stage.passes(drill.passes))
+            seconds = clock.seconds(Frame(played, clock).end)
+            tracks.append(TrackPlan(number, stage, stem, seconds))
+        yield RungPlan(key, string, bpm, total, tuple(tracks))
+
+
+def _unplayable(
+    drill: Drill, failures: list[UnplayableError], told: list[str], pairs: int
+) -> PlayalongError:
+    if pairs == 1:
+        return failures[0]
+    listed = "\n  ".join(told)
+    message = f"{len(told)} of {pairs} keys and strings cannot be played:\n  {listed}"
+    if len(told) < pairs:
+        message += "\n--skip-unplayable makes the others"
+    return DrillError(drill.file, failures[0].line, message)
