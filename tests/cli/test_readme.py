@@ -1,0 +1,63 @@
+"""Documentation that runs: what README and DEVELOPERS show is what the program does."""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+
+import pytest
+
+from playalong.drill.load import parse_drill
+from playalong.drill.schema import SETTINGS
+from playalong.output.explain import explain, explanation_text
+from playalong.track.ladder import rungs
+from playalong.track.write import build_score
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def fenced(language: str) -> list[str]:
+    return re.findall(rf"```{language}\n(.*?)```", README, re.DOTALL)
+
+
+def test_the_gate_runs_the_very_test_command_of_the_readme() -> None:
+    commands = [block.strip() for block in fenced("sh") if "pytest" in block]
+    assert len(commands) == 1
+    assert commands[0] in (ROOT / ".ci/run").read_text(encoding="utf-8")
+
+
+def test_the_readmes_drill_climbs_by_the_marks_that_it_tells() -> None:
+    (drill,) = map(parse_drill, fenced("toml"))
+    listed = ", ".join(map(str, rungs(drill.tempo)))
+    assert listed in " ".join(README.split())
+
+
+def test_the_readmes_explanation_is_what_explain_prints() -> None:
+    (drill,) = map(parse_drill, fenced("toml"))
+    printed = explanation_text(explain(build_score(drill, drill.keys[0], "D")))
+    (shown,) = [part for part in README.split("```") if part.startswith("\nbar 1")]
+    assert shown.strip() in printed
+
+
+@pytest.mark.parametrize("name", sorted(SETTINGS))
+def test_the_readme_names_every_setting(name: str) -> None:
+    table, _, last = name.rpartition(".")
+    assert re.search(rf"`{last}|\b{last} += ", README)
+    assert not table or f"[{table}]" in README
+
+
+def test_the_readmes_picture_is_drawn_from_todays_timeline() -> None:
+    sys.path.insert(0, str(ROOT / "demo/pictures"))
+    try:
+        import draw
+    finally:
+        sys.path.pop(0)
+    assert draw.PICTURE.read_text(encoding="utf-8") == draw.draw()
+
+
+def test_the_top_level_holds_only_what_is_agreed() -> None:
+    agreed = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "playalong", "soundfonts",
+              "tests", "demo"}  # fmt: skip
+    assert {path.name for path in ROOT.iterdir() if not path.name.startswith(".")} <= agreed
