@@ -1,10 +1,17 @@
-"""Whether the bar and the instrument agree: strings, fingers, and a hand to play them."""
+"""Whether bar, drone and instrument agree: strings, fingers, a hand, and tones to be heard."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from playalong.drill.errors import NotationError
+from playalong.drill.model import DRONES, Drill
 from playalong.drill.notation import Pattern, Token
+from playalong.errors import PlayalongError
 from playalong.music.instrument import Instrument
+from playalong.music.pitch import Pitch
+
+DRONE_KEYS = (16, 108)  # MIDI keys from E0, 20.6 Hz, to C8
 
 
 def check_tokens(pattern: Pattern, instrument: Instrument) -> None:
@@ -12,6 +19,27 @@ def check_tokens(pattern: Pattern, instrument: Instrument) -> None:
     for token in pattern.tokens:
         if not token.is_rest:
             _check(token, instrument, pattern.names_strings)
+
+
+def check_drone(drill: Drill) -> None:
+    """PlayalongError unless the drone, moved by its octave, can be heard."""
+    for tone in _drone_tones(drill):
+        moved = replace(tone, index=tone.index + 7 * drill.drone.octave)
+        if not DRONE_KEYS[0] <= moved.key_number <= DRONE_KEYS[1]:
+            side = "low" if moved.key_number < DRONE_KEYS[0] else "high"
+            raise PlayalongError(f"the drone would sound {moved}, too {side} to hear")
+
+
+def _drone_tones(drill: Drill) -> tuple[Pitch, ...]:
+    """What the drone sounds in every key, before its octave moves it."""
+    on, instrument = drill.drone.on, drill.instrument
+    if on == "off":
+        return ()
+    if on.startswith("open "):
+        return (instrument.string(on.removeprefix("open ")),)
+    if on not in DRONES:
+        return (Pitch.of(on),)
+    return tuple(key.tonic_at_or_above(instrument.lowest) for key in drill.keys)
 
 
 def _check(token: Token, instrument: Instrument, names_strings: bool) -> None:

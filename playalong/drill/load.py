@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import fields, replace
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from playalong.drill.agree import check_tokens
+from playalong.drill.agree import check_drone, check_tokens
 from playalong.drill.errors import DrillError, NotationError
 from playalong.drill.model import Click, Drill, Drone, Session, Slide, Tempo
 from playalong.drill.notation import Pattern, parse_bars
@@ -24,7 +24,6 @@ from playalong.music.temperament import Tuning
 DEFAULT_KEY = "C major"
 DEFAULT_STRING = "D"
 ONE_AT_A_TIME = {"keys": "key", "strings": "string", "stages": "stage"}  # their options
-DRONE_KEYS = (16, 108)  # MIDI keys from E0, 20.6 Hz, to C8
 
 
 def load_drill(path: Path | str, overrides: Mapping[str, Any] | None = None) -> Drill:
@@ -226,18 +225,11 @@ class _Loader:
                 drill.instrument.string(drill.drone.on.removeprefix("open "))
             except PlayalongError as error:
                 raise self.fail("drone.on", f"drone.on: {error}") from None
-        self.check_drone(drill)
-
-    def check_drone(self, drill: Drill) -> None:
-        """The octave must leave every tonic where a drone can be heard."""
-        low, high = DRONE_KEYS
-        for key in drill.keys if drill.drone.on != "off" else ():
-            lowest = key.tonic_at_or_above(drill.instrument.lowest)
-            moved = replace(lowest, index=lowest.index + 7 * drill.drone.octave)
-            if not low <= moved.key_number <= high:
-                message = f"drone.octave: {drill.drone.octave} would put the drone of {key} on "
-                message += f"{moved}, which is too {'low' if moved.octave < 4 else 'high'} to hear"
-                raise self.fail("drone.octave", message)
+        try:
+            check_drone(drill)
+        except PlayalongError as error:
+            name = "drone.octave" if drill.drone.octave else "drone.on"
+            raise self.fail(name, f"{name}: {error}") from None
 
 
 def _unknown(name: str) -> str:
