@@ -198,9 +198,9 @@ def lead(value: Any) -> Lead:
             if name not in ("up", "down"):
                 raise ValueError(f'"{name}" is not known here{nearest(name, ("up", "down"))}')
         sides = {name: choice(LEADS)(side) for name, side in value.items()}
-        return Lead(**sides, written=True)
+        return Lead(**sides)
     side = choice(LEADS)(value)
-    return Lead(side, side, written=True)
+    return Lead(side, side)
 
 
 def instrument(value: Any) -> Any:

@@ -31,11 +31,13 @@ class Kind(StrEnum):
 
 @dataclass(frozen=True)
 class Lead:
-    """Which finger leads where fingers change, by direction of the hand."""
+    """Which finger leads where fingers change, by direction of the hand.
 
-    up: str = "old finger"
-    down: str = "old finger"
-    written: bool = False  # the drill chose it; then an exchange is led too
+    None where the drill does not say: the old finger leads, and fingers that cross exchange.
+    """
+
+    up: str | None = None
+    down: str | None = None
 
 
 @dataclass(frozen=True)
@@ -80,9 +82,10 @@ def travel_between(old: Stop, new: Stop, lead: Lead, hand: Hand, *, heard: bool)
         return _way(Kind.SUBSTITUTION, hand, new.string, new.finger, start, new.pitch)
     upward = new.position > old.position
     crossing = (new.finger < old.finger) if upward else (new.finger > old.finger)
-    if crossing and not lead.written:
+    leading = lead.up if upward else lead.down
+    if crossing and leading is None:
         return _old_finger_way(Kind.EXCHANGE, old, new, hand)
-    if (lead.up if upward else lead.down) == "old finger":
+    if leading != "new finger":
         return _old_finger_way(Kind.OLD_FINGER, old, new, hand)
     start = hand.frame_pitch(new.string, old.position, new.finger)
     return _way(Kind.NEW_FINGER, hand, new.string, new.finger, start, new.pitch, ghost=start)

@@ -74,7 +74,7 @@ def test_title_instrument_and_bar_are_enough() -> None:
     assert [stage.name for stage in drill.stages] == ["listen", "answer", "check", "alone"]
     assert (drill.tempo, drill.tuning) == (Tempo(60, 60, "marks"), Tuning(440.0, "equal"))
     assert (drill.drone, drill.click) == (Drone("tonic", 0), Click("beat", 2))
-    assert drill.slide == Slide(Lead("old finger", "old finger"), Fraction(2, 5))
+    assert drill.slide == Slide(Lead(), Fraction(2, 5))
     assert drill.session == Session(5.0, 1.0, True, False)
 
 
@@ -91,7 +91,7 @@ def test_every_setting_arrives_where_it_belongs() -> None:
     )
     assert (drill.tempo, drill.tuning) == (Tempo(60, 80, "+5%"), Tuning(442.0, "just"))
     assert (drill.drone, drill.click) == (Drone("open D", 1), Click("half beat", 1))
-    assert drill.slide == Slide(Lead("old finger", "new finger", True), Fraction(3, 10))
+    assert drill.slide == Slide(Lead("old finger", "new finger"), Fraction(3, 10))
     assert drill.session == Session(4.0, 2.0, False, True)
 
 

@@ -17,9 +17,9 @@ from playalong.music.temperament import Tuning
 
 VIOLIN = Hand(INSTRUMENTS["violin"], parse_key("C major"), Tuning())
 DEFAULT = Lead()
-OLD = Lead("old finger", "old finger", written=True)
-NEW = Lead("new finger", "new finger", written=True)
-BY_DIRECTION = Lead("old finger", "new finger", written=True)
+OLD = Lead("old finger", "old finger")
+NEW = Lead("new finger", "new finger")
+BY_DIRECTION = Lead("old finger", "new finger")
 
 
 def stop(text: str, hand: Hand = VIOLIN) -> Stop:
@@ -167,3 +167,12 @@ def test_a_new_finger_slide_is_the_old_fingers_way_back() -> None:
     assert up is not None
     assert down is not None
     assert (up.start, up.end, up.finger) == (down.end, down.start, down.finger)
+
+
+def test_a_lead_written_for_one_direction_leaves_the_other_to_exchange() -> None:
+    up_only = Lead(up="new finger")
+    upward = travel("A p1 2", "A p3 1", up_only)
+    downward = travel("A p3 1", "A p1 2", up_only)
+    assert upward is not None
+    assert downward is not None
+    assert (upward.kind, downward.kind) == (Kind.NEW_FINGER, Kind.EXCHANGE)
