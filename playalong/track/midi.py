@@ -1,8 +1,7 @@
 """Performance -> Standard MIDI File, type 1.
 
-Every pitch is a key and a bend by the standard's formula: cents = (value - 8192) * 100 * range
-/ 8192, with the range sent as RPN 0 (MIDI 1.0). Guide tones take two channels in turn, so that
-a bend never drags the tail of the tone before.
+Every pitch is a key and a bend, with the bend range sent as RPN 0. Guide tones take two
+channels in turn, so that a bend never drags the tail of the tone before.
 """
 
 from __future__ import annotations
@@ -14,7 +13,7 @@ from fractions import Fraction
 import mido
 
 from playalong.music.pitch import Pitch
-from playalong.music.temperament import A4, cents
+from playalong.track.bend import BEND_CENTRE, bend_value, key_and_reach, key_cents, least_range
 from playalong.track.clock import Clock
 from playalong.track.performance import Click, Drone, Performance, Slide, Tone
 
@@ -30,14 +29,14 @@ STEMS = {  # which channels make which stem
 GHOST_PROGRAM = 79
 DRONE_PROGRAM = 20
 VELOCITY = {"full": 96, "soft": 62}
+# Laid over a held guide of its own pitch, in phase or against it, a ghost this soft colours the
+# tone and moves its level by hardly a decibel.
+GHOST_VELOCITY = {"full": 54, "soft": 35}
 DRONE_VELOCITY = 96
 CLICK_KEYS = {True: 76, False: 77}  # accent: high and low wood block
 SWEEP_KEY = 75
 CLICK_VELOCITY = {True: 100, False: 92}
 
-BEND_CENTRE, BEND_TOP = 8192, 16383
-BEND_RANGES = (12, 24, 48)  # semitones; the least that holds every bend of the file
-BEND_MARGIN_CENTS = 5
 LEVEL_BLOCKS = 4  # a slide's level moves every so many blocks
 
 ATTACK_CC, RELEASE_CC, LEVEL_CC = 73, 72, 11
@@ -71,22 +70,6 @@ class _Track:
         return track
 
 
-def bend_value(bend_cents: float, semitones: int) -> int:
-    """The 14-bit bend nearest to so many cents at a range of `semitones` either way."""
-    value = BEND_CENTRE + round(bend_cents * BEND_CENTRE / (100 * semitones))
-    return min(max(value, 0), BEND_TOP)
-
-
-def bend_cents(value: int, semitones: int) -> float:
-    """What a bend value means by the standard's formula."""
-    return (value - BEND_CENTRE) * 100 * semitones / BEND_CENTRE
-
-
-def key_cents(hz: float, key: int) -> float:
-    """How far `hz` stands above a MIDI key (A4 = 440 Hz), in cents."""
-    return cents(hz, 440.0) - 100 * (key - A4.key_number)
-
-
 def midi_file(performance: Performance) -> mido.MidiFile:
     """The whole track: conductor, guide, ghost, drone and click, each on a track of its own."""
     return _Writer(performance).file()
@@ -96,9 +79,7 @@ class _Writer:
     def __init__(self, performance: Performance) -> None:
         self.performance = performance
         self.clock: Clock = performance.clock
-        tones = (*performance.guide, *performance.ghosts)
-        widest = max(_key_and_reach(tone)[1] for tone in tones) + BEND_MARGIN_CENTS
-        self.range = next(r for r in BEND_RANGES if 100 * r >= widest)
+        self.range = least_range([*performance.guide, *performance.ghosts])
 
     def file(self) -> mido.MidiFile:
         end = self.clock.tick(self.performance.length)
@@ -138,7 +119,7 @@ class _Writer:
     def ghost(self) -> _Track:
         track = self.track("ghost", GHOST_CHANNELS, GHOST_PROGRAM)
         for tone in self.performance.ghosts:
-            self.tone(track, GHOST_CHANNELS[0], tone, VELOCITY[tone.level])
+            self.tone(track, GHOST_CHANNELS[0], tone, GHOST_VELOCITY[tone.level])
         return track
 
     def drone(self) -> _Track:
@@ -175,7 +156,7 @@ class _Writer:
 
     def tone(self, track: _Track, channel: int, tone: Tone, velocity: int) -> None:
         """One held sound: tuned before it begins, bent by its slides, let go at its end."""
-        key, _ = _key_and_reach(tone)
+        key, _ = key_and_reach(tone)
         start, end = self.clock.tick(tone.start), self.clock.tick(tone.end)
         attack = JOINED_ATTACK if tone.slurred else SPOKEN
         release = JOINED_RELEASE if tone.into_slur else SPOKEN
@@ -232,25 +213,6 @@ def _bars(performance: Performance) -> Iterator[tuple[Fraction, str]]:
                 yield at, f"bar {number}, pass {pass_number}"
             elif at < performance.music_end:
                 yield at, "gap"
-
-
-def _key_and_reach(tone: Tone) -> tuple[int, float]:
-    """The MIDI key of a tone and the widest bend it needs, in cents.
-
-    The key is the written note's; where a chain of slides leads further than the smallest
-    bend range, the key halfway.
-    """
-    hz = [tone.hz, *(slide.course.to_hz for slide in tone.slides)]
-    hz += [slide.course.from_hz for slide in tone.slides]
-    low, high = key_cents(min(hz), 0), key_cents(max(hz), 0)
-
-    def reach(key: int) -> float:
-        return max(high - 100 * key, 100 * key - low)
-
-    named = tone.pitch.key_number
-    halfway = round((low + high) / 200)
-    key = named if reach(named) <= 100 * BEND_RANGES[0] - BEND_MARGIN_CENTS else halfway
-    return key, reach(key)
 
 
 def _drone_notes(drone: Drone | None) -> tuple[Iterable[Pitch], Iterable[float]]:

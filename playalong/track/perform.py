@@ -20,7 +20,7 @@ SHORTEST_STAY_SECONDS = Fraction(8, 100)  # of the departing note before its sli
 SHORTEST_GHOST_SECONDS = Fraction(12, 100)
 GHOST_SHARE = Fraction(1, 4)  # of the departing note
 LIGHTER_DIP_DB = 6.0
-GHOST_SETTLE_DB = {"sounded": 1.5, "light": 1.5, "silent": 12.0}  # the finger's weight goes
+GHOST_SETTLE_DB = {"sounded": 1.0, "light": 1.0, "silent": 12.0}  # the finger's weight goes
 
 GHOST_KINDS = (Kind.OLD_FINGER, Kind.ACROSS_STRINGS)  # the slide ends on a ghost note
 INTO_NOTE_KINDS = (Kind.SAME_FINGER, Kind.EXCHANGE, Kind.SLIDE, Kind.HALF_STEP)
