@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import textwrap
+from collections.abc import Iterable, Iterator
+
 from playalong.drill.model import Drill
+from playalong.output.names import track_stem
+from playalong.track.ladder import rungs
 
 # General information in plain words; 85 dBA for eight hours, halved with every 3 dB, is the
 # recommended exposure limit of NIOSH.
@@ -23,38 +28,84 @@ STAGE_WORDS = {
     "alone": "only drone and click; the bar is yours",
 }
 
+# How to practise with any set of tracks, in the order in which it is needed.
+PRACTICE = (
+    "Begin with the first track. Listen to it once with the instrument down, then play along.",
+    "The click leads in. Where there is a drone, let it tell you where home is.",
+    "In a shift, follow the slide with your ear into its target.",
+    "Go on to the next stage, and from the last one to the next tempo, when it is easy, not "
+    "before. Nothing here needs to be done in one day.",
+)
+
+COUNT_WORDS = {1: "One bar leads", 2: "Two bars lead", 3: "Three bars lead", 4: "Four bars lead"}
+
 
 def read_me_first(drill: Drill) -> str:
-    """The text that lies beside the tracks."""
-    stages = "\n".join(f"  {stage.name:<8} {_stage_words(stage.name)}" for stage in drill.stages)
-    cautions = "\n".join(f"  - {_wrapped(caution)}" for caution in CAUTIONS)
+    """The text that lies beside the tracks and in every mail: ASCII, but for the title and the
+    names of stages."""
+    stages = "\n".join(
+        _wrapped(f"{s.name:<8} {stage_words(s.name)}", "  ", 11) for s in drill.stages
+    )
     return f"""{drill.title}
 
 What is here
-  One folder for each key, and in it one for each string. Tracks are numbered in the order of
-  practice: 01-060-listen is the first, at 60 beats a minute. "session" plays one tempo's
-  tracks in a row with rests between them, so that your hands stay on the instrument. The
-  .mid files hold the same music for any synthesizer or notation program.
+{_listed(_what_is_here(drill))}
 
 The stages
 {stages}
 
 How to practise
-  Two bars lead in: the click alone, then the drone and your first note. Let the drone tell
-  you where home is. In a shift, follow the slide with your ear into its target; a light note
-  before the target shows where the old finger arrives. Go on to the next tempo when a stage
-  is easy, not before. Nothing here needs to be done in one day.
+{_listed(_how_to_practise(drill))}
 
 Please read
-{cautions}
+{_listed(CAUTIONS)}
 """
 
 
-def _stage_words(name: str) -> str:
-    return STAGE_WORDS.get(name, "a stage of your teacher's own").replace("\n", " ")
+def stage_words(name: str) -> str:
+    return STAGE_WORDS.get(name, "a stage of your teacher's own")
 
 
-def _wrapped(text: str) -> str:
-    import textwrap
+def _what_is_here(drill: Drill) -> Iterator[str]:
+    first, start = drill.stages[0].name, drill.tempo.start
+    name = track_stem(1, len(drill.stages) * len(rungs(drill.tempo)), start, first)
+    yield (
+        "One folder for each key, and in it one for each string. Tracks are numbered in the order "
+        f"of practice: {name} is the first, at {start} beats a minute. In a mail, key and string "
+        "stand before the number."
+    )
+    yield (
+        "A session, where there is one, plays tracks in a row with rests between them, so that "
+        "your hands stay on the instrument."
+    )
+    yield (
+        "A sheet (.pdf), where there is one, is the drill to read; index.html is a page to "
+        "practise from, and opens in a browser."
+    )
+    yield "The .mid files hold the same music for any synthesizer or notation program."
 
-    return textwrap.fill(text, 88, subsequent_indent="    ")
+
+def _how_to_practise(drill: Drill) -> Iterator[str]:
+    yield PRACTICE[0]
+    bars = COUNT_WORDS[drill.click.count_in]
+    if drill.drone.on == "off":
+        yield f"{bars} in: the click alone, then your first note."
+    else:
+        yield (
+            f"{bars} in: the click alone, then the drone and your first note. Let the drone tell "
+            "you where home is."
+        )
+    if drill.pattern.needs_hand:
+        yield (
+            "In a shift, follow the slide with your ear into its target; a light note before the "
+            "target shows where the old finger arrives."
+        )
+    yield PRACTICE[-1]
+
+
+def _listed(paragraphs: Iterable[str]) -> str:
+    return "\n".join(_wrapped(paragraph, "  - ", 4) for paragraph in paragraphs)
+
+
+def _wrapped(text: str, start: str, indent: int) -> str:
+    return textwrap.fill(text, 92, initial_indent=start, subsequent_indent=" " * indent)

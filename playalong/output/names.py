@@ -15,9 +15,10 @@ def safe_name(title: str, otherwise: str = "drill") -> str:
     """Letters, digits and single hyphens, in lower case; accents fall away where they can."""
     plain = unicodedata.normalize("NFKD", title.replace("♯", " sharp").replace("♭", " flat"))
     kept = "".join(c if c.isalnum() else " " for c in plain if not unicodedata.combining(c))
-    name = "-".join(unicodedata.normalize("NFC", kept).casefold().split())[:LONGEST].rstrip("-")
+    name = "-".join(unicodedata.normalize("NFC", kept).casefold().split())[:LONGEST]
     while len(name.encode()) > 3 * LONGEST:
         name = name[:-1]
+    name = name.rstrip("-")
     if not name:
         return otherwise
     return f"{name}-{otherwise}" if name in _RESERVED else name
