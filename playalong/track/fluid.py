@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from ctypes import c_char_p, c_double, c_int, c_uint, c_void_p
 from pathlib import Path
 
-from playalong.errors import PlayalongError
+from playalong.errors import PlayalongError, SurroundingsError
 from playalong.track.clock import SAMPLE_RATE_HZ
 
 POLYPHONY = 128  # voices; FluidSynth walks through all of them at every bend
@@ -94,7 +94,7 @@ class Fluid:
             with contextlib.redirect_stdout(io.StringIO()):  # it talks where CI is set
                 import fluidsynth
         except (ImportError, OSError) as error:
-            raise PlayalongError(MISSING) from error
+            raise SurroundingsError(MISSING) from error
         for load, table in ((ctypes.CDLL, _SLOW), (ctypes.PyDLL, _QUICK)):
             library = load(fluidsynth.lib)
             for name, (result, arguments) in table.items():
@@ -103,6 +103,11 @@ class Fluid:
                 setattr(self, name, function)
         for level in range(_LOG_LEVELS):
             self.fluid_set_log_function(level, None, None)
+        # The first synth of a process fills FluidSynth's tables, and a second one made meanwhile
+        # in another thread finds them half full: its notes come out too soft, or not at all.
+        settings = self.new_fluid_settings()
+        self.delete_fluid_synth(self.new_fluid_synth(settings))
+        self.delete_fluid_settings(settings)
 
     def __getattr__(self, name: str) -> ctypes._NamedFuncPointer:
         raise AttributeError(name)
@@ -138,7 +143,7 @@ def fresh_synth(bank: Path | None) -> Iterator[int]:
             lib.fluid_settings_setnum(settings, name.encode(), real)
         synth = lib.new_fluid_synth(settings)
         if not synth:
-            raise PlayalongError("FluidSynth could not start a synthesizer; is memory short?")
+            raise SurroundingsError("FluidSynth could not start a synthesizer; is memory short?")
         lib.fluid_synth_set_interp_method(synth, _ALL_CHANNELS, _INTERPOLATION)
         if bank is not None and lib.fluid_synth_sfload(synth, os.fsencode(bank), 1) < 0:
             raise BankError(f"The sound bank {bank} could not be loaded by FluidSynth.")
