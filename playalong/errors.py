@@ -9,6 +9,14 @@ from collections.abc import Iterable
 class PlayalongError(Exception):
     """Something the person can put right; its text says what and how."""
 
+    exit_status = 2
+
+
+class SurroundingsError(PlayalongError):
+    """Nothing is wrong with what was asked, but with disk, folder or libraries."""
+
+    exit_status = 3
+
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """`; did you mean "…"?` for the closest of `known`, else the whole list of them."""

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from types import TracebackType
-from typing import TYPE_CHECKING, Self
+from typing import Self
 
 from rich.console import Console
 from rich.progress import BarColumn, TextColumn, TimeRemainingColumn
 from rich.progress import Progress as Bar
-
-if TYPE_CHECKING:
-    from playalong.build.plan import Plan
 
 
 class Progress:
@@ -27,10 +24,8 @@ class Progress:
         )
         self._task = self._bar.add_task("making tracks", total=None)
 
-    def started(self, plan: Plan) -> None:
-        total = sum(track.seconds for track in plan.tracks)
-        words = f"making {len(plan.tracks)} tracks"
-        self._bar.update(self._task, description=words, total=total)
+    def started(self, tracks: int, seconds: float) -> None:
+        self._bar.update(self._task, description=f"making {tracks} tracks", total=seconds)
 
     def watch(self, seconds: float) -> None:
         self._bar.advance(self._task, seconds)

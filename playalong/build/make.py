@@ -1,4 +1,8 @@
-"""make: from a drill to a folder of tracks, with a manifest of all that was made."""
+"""make: from a drill to a folder of tracks, with a manifest of all that was made.
+
+What an earlier build made from the same things, and what still stands as it left it, is kept. A
+build that was stopped goes on where it stood.
+"""
 
 from __future__ import annotations
 
@@ -6,29 +10,33 @@ import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import groupby
 from pathlib import Path
-from typing import TypeVar
+from threading import Event
 
-from playalong.build.plan import Options, Plan, plan_build
+from playalong.build.fingerprint import Fingerprints
+from playalong.build.plan import Options, Plan, RungPlan, TrackPlan, plan_build
 from playalong.build.rung import RungMade, Watch, make_rung
 from playalong.build.session import make_session
 from playalong.drill.model import Drill
-from playalong.output.files import make_folder, write_text
+from playalong.output.files import remove_parts, write_text
 from playalong.output.guidance import read_me_first
-from playalong.output.manifest import FILE_NAME, Manifest, SessionEntry
+from playalong.output.manifest import FILE_NAME, Manifest, SessionEntry, TrackEntry
+from playalong.output.record import Made, Record, opened, states
 from playalong.track.bankload import check_bank
 
 GUIDANCE_NAME = "read-me-first.txt"
-T = TypeVar("T")
+Started = Callable[[int, float], None]  # told how many tracks will be made, and their seconds
 
 
 @dataclass(frozen=True)
-class Made:
+class Built:
     plan: Plan
     manifest: Manifest
     out: Path
+    fresh: int  # tracks and sessions made; the others stood already
+    left_alone: tuple[str, ...]  # files no longer wanted, but changed by somebody since
 
 
 def make(
@@ -37,69 +45,194 @@ def make(
     options: Options,
     *,
     jobs: int | None = None,
-    started: Callable[[Plan], None] = lambda plan: None,
+    verify: bool = False,
+    started: Started = lambda tracks, seconds: None,
     watch: Watch = lambda seconds: None,
-) -> Made:
-    """Make every track of a drill below `out`.
+) -> Built:
+    """Make every track of a drill below `out` that does not stand there already.
 
-    `started` is told the plan, `watch` every second of sound as it is done. Raises
-    PlayalongError for a drill that cannot be played, a bank that cannot be used, or a place
-    that cannot be written to.
+    `verify` reads every kept file again instead of trusting its size and time. `watch` is told
+    every second of sound as it is done. Raises PlayalongError for a drill that cannot be played,
+    a bank that cannot be used, a folder that is busy, another drill's or holds a stranger's
+    file, or a place that cannot be written to.
     """
     plan = plan_build(drill, options)
     check_bank(options.bank)
-    make_folder(out)
-    started(plan)
-    with _workers(jobs) as pool:
-        made = _all(pool.submit(make_rung, drill, r, options, out, watch) for r in plan.rungs)
-        sessions = _make_sessions(pool, drill, plan, made, options, out)
-    manifest = Manifest(
-        title=drill.title,
-        drill_file=Path(drill.file).name,
-        drill_sha256=drill.sha256,
-        tracks=tuple(entry for rung in made for entry in rung.entries),
-        sessions=sessions,
-        left_out=(*plan.skipped, *plan.left_out),
-    )
-    write_text(out / GUIDANCE_NAME, read_me_first(drill))
-    write_text(out / FILE_NAME, manifest.json())
-    return Made(plan, manifest, out)
+    with opened(out) as record:
+        record.belongs_to(drill.title, Path(drill.file).name)
+        build = _Build(drill, plan, options, out, record, verify)
+        build.claim()
+        with _workers(jobs) as pool:
+            build.tracks(pool, started, watch)
+            build.sessions(pool, watch)
+        return build.finished()
 
 
-def _make_sessions(
-    pool: ThreadPoolExecutor,
-    drill: Drill,
-    plan: Plan,
-    made: list[RungMade],
-    options: Options,
-    out: Path,
-) -> tuple[SessionEntry, ...]:
-    if not options.sessions:
-        return ()
-    gains = {rung: each.gain for rung, each in zip(plan.rungs, made, strict=True)}
-
-    def jobs() -> Iterator[Future[SessionEntry]]:
-        for _, group in groupby(plan.rungs, key=lambda rung: rung.folder):
-            yield pool.submit(make_session, drill, tuple(group), gains, options, out)
-
-    return tuple(_all(jobs()))
+class StoppedError(Exception):
+    """Raised inside a worker when the build is given up."""
 
 
-def _all(futures: Iterator[Future[T]]) -> list[T]:
-    """Results in the order of submission; the first failure is raised as soon as it is known."""
-    submitted = list(futures)
-    for future in as_completed(submitted):
-        future.result()
-    return [future.result() for future in submitted]
+class _Pool(ThreadPoolExecutor):
+    """Threads, since the encoder lets go of the interpreter lock; `stop` ends them soon."""
+
+    def __init__(self, jobs: int) -> None:
+        super().__init__(jobs)
+        self.stop = Event()
+
+    def heeding(self, watch: Watch) -> Watch:
+        """`watch`, but raising in the worker once the build is given up."""
+
+        def told(seconds: float) -> None:
+            if self.stop.is_set():
+                raise StoppedError
+            watch(seconds)
+
+        return told
 
 
 @contextmanager
-def _workers(jobs: int | None) -> Iterator[ThreadPoolExecutor]:
-    """A pool that drops what has not begun when the work fails or is interrupted."""
-    pool = ThreadPoolExecutor(jobs or os.cpu_count() or 1)
+def _workers(jobs: int | None) -> Iterator[_Pool]:
+    """A pool that gives up at once when the work fails or is interrupted."""
+    pool = _Pool(jobs or os.cpu_count() or 1)
     try:
         yield pool
     except BaseException:
+        pool.stop.set()
         pool.shutdown(cancel_futures=True)
         raise
     pool.shutdown()
+
+
+@dataclass
+class _Build:
+    drill: Drill
+    plan: Plan
+    options: Options
+    out: Path
+    record: Record
+    verify: bool
+    done: dict[str, Made] = field(default_factory=dict)  # by name in the record
+    gains: dict[RungPlan, float] = field(default_factory=dict)
+    fresh: int = 0
+
+    def __post_init__(self) -> None:
+        self.fingerprints = Fingerprints(self.drill, self.options)
+
+    @property
+    def sets(self) -> list[tuple[RungPlan, ...]]:
+        """The rungs of each key and string together."""
+        grouped = groupby(self.plan.rungs, key=lambda rung: rung.folder)
+        return [tuple(rungs) for _, rungs in grouped]
+
+    def claim(self) -> None:
+        """All names at once, so that a stranger's file is found before anything is made."""
+        names = [name for track in self.plan.tracks for name in track.files(self.options).names]
+        if self.options.sessions:
+            names += [rungs[0].session_file(self.options) for rungs in self.sets]
+        self.record.claim([*names, GUIDANCE_NAME, FILE_NAME])
+        remove_parts(self.out, names)
+
+    def tracks(self, pool: _Pool, started: Started, watch: Watch) -> None:
+        missing = {rung: self.missing(rung) for rung in self.plan.rungs}
+        wanted = [track for tracks in missing.values() for track in tracks]
+        started(len(wanted), sum(track.seconds for track in wanted))
+        submitted = {
+            pool.submit(
+                make_rung,
+                self.drill,
+                rung,
+                tracks,
+                self.options,
+                self.out,
+                pool.heeding(watch),
+                self.gains.get(rung),
+            ): rung
+            for rung, tracks in missing.items()
+            if tracks
+        }
+        for future in as_completed(submitted):
+            self.take_rung(submitted[future], future.result())
+
+    def missing(self, rung: RungPlan) -> list[TrackPlan]:
+        """The tracks of a rung that do not stand; the others are kept."""
+        missing = []
+        for track in rung.tracks:
+            name, fingerprint = str(track.stem), self.fingerprints.track(rung, track)
+            kept = self.record.kept(name, fingerprint, verify=self.verify)
+            if kept:
+                self.done[name] = kept
+                self.gains[rung] = kept.entry["gain"]
+            else:
+                missing.append(track)
+        return missing
+
+    def take_rung(self, rung: RungPlan, made: RungMade) -> None:
+        by_number = {track.number: track for track in rung.tracks}
+        self.gains[rung] = made.gain
+        for entry in made.entries:
+            track = by_number[entry.number]
+            fingerprint = self.fingerprints.track(rung, track)
+            data = {**entry.data(), "gain": made.gain}
+            self.take(str(track.stem), fingerprint, entry.sha256, data)
+
+    def take(
+        self, name: str, fingerprint: str, hashes: dict[str, str], data: dict[str, object]
+    ) -> None:
+        self.done[name] = Made(fingerprint, states(self.out, hashes), data)
+        self.record.add(name, self.done[name])
+        self.fresh += 1
+
+    def sessions(self, pool: _Pool, watch: Watch) -> None:
+        if not self.options.sessions:
+            return
+        submitted: dict[Future[SessionEntry], tuple[RungPlan, ...]] = {}
+        for rungs in self.sets:
+            name, fingerprint = self.session_name(rungs), self.fingerprints.session(rungs)
+            kept = self.record.kept(name, fingerprint, verify=self.verify)
+            if kept:
+                self.done[name] = kept
+                continue
+            heed = pool.heeding(lambda seconds: None)
+            job = pool.submit(
+                make_session, self.drill, rungs, self.gains, self.options, self.out, heed
+            )
+            submitted[job] = rungs
+        for future in as_completed(submitted):
+            rungs, entry = submitted[future], future.result()
+            fingerprint = self.fingerprints.session(rungs)
+            self.take(self.session_name(rungs), fingerprint, entry.sha256, entry.data())
+
+    @staticmethod
+    def session_name(rungs: tuple[RungPlan, ...]) -> str:
+        return str(rungs[0].folder / "session")
+
+    def finished(self) -> Built:
+        """Write what tells of the tracks, and take away what is no longer wanted."""
+        manifest = self.manifest()
+        for name, text in (
+            (GUIDANCE_NAME, read_me_first(self.drill)),
+            (FILE_NAME, manifest.json()),
+        ):
+            self.write_if_new(name, text)
+        told = {GUIDANCE_NAME, FILE_NAME}
+        wanted = told | {file for made in self.done.values() for file in made.files}
+        left_alone = tuple(self.record.clear(wanted))
+        self.record.close(self.done, told)
+        return Built(self.plan, manifest, self.out, self.fresh, left_alone)
+
+    def manifest(self) -> Manifest:
+        tracks = [self.done[str(track.stem)].entry for track in self.plan.tracks]
+        names = [self.session_name(rungs) for rungs in self.sets] if self.options.sessions else []
+        return Manifest(
+            title=self.drill.title,
+            drill_file=Path(self.drill.file).name,
+            drill_sha256=self.drill.sha256,
+            tracks=tuple(TrackEntry.of(entry) for entry in tracks),
+            sessions=tuple(SessionEntry.of(self.done[name].entry) for name in names),
+            left_out=(*self.plan.skipped, *self.plan.left_out),
+        )
+
+    def write_if_new(self, name: str, text: str) -> None:
+        path = self.out / name
+        if not path.is_file() or path.read_bytes() != text.encode():
+            write_text(path, text)

@@ -17,6 +17,7 @@ from playalong.track.clock import Clock
 from playalong.track.frame import Frame
 from playalong.track.heads import UnplayableError
 from playalong.track.ladder import rungs
+from playalong.track.midi import STEMS
 from playalong.track.score import Score
 from playalong.track.write import build_score
 
@@ -48,11 +49,36 @@ class Options:
 
 
 @dataclass(frozen=True)
+class TrackFiles:
+    """Paths below OUT, with forward slashes."""
+
+    audio: str
+    midi: str
+    timeline: str
+    stems: dict[str, str]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return (self.audio, self.midi, self.timeline, *self.stems.values())
+
+
+@dataclass(frozen=True)
 class TrackPlan:
     number: int  # within its key and string
     stage: Stage
     stem: PurePosixPath  # path below OUT without its ending
     seconds: float
+
+    def file(self, ending: str) -> str:
+        return f"{self.stem}{ending}"
+
+    def files(self, options: Options) -> TrackFiles:
+        """The names of all that a build leaves of this track."""
+        extension = options.extension
+        stems = {name: self.file(f".{name}{extension}") for name in STEMS} if options.stems else {}
+        return TrackFiles(
+            self.file(extension), self.file(".mid"), self.file(".timeline.json"), stems
+        )
 
 
 @dataclass(frozen=True)
@@ -62,12 +88,21 @@ class RungPlan:
     key: Key
     string: str | None
     bpm: int
-    total: int  # tracks of this key and string
     tracks: tuple[TrackPlan, ...]
 
     @property
     def folder(self) -> PurePosixPath:
         return PurePosixPath(key_folder(self.key), string_folder(self.string))
+
+    def session_file(self, options: Options) -> str:
+        """The session of this rung's key and string."""
+        return str(self.folder / f"session{options.extension}")
+
+    @property
+    def fullest(self) -> Stage:
+        """The stage with the most sound in it: most guide, then drone, then click."""
+        stages = (track.stage for track in self.tracks)
+        return max(stages, key=lambda stage: (stage.fullness, stage.drone, stage.click))
 
 
 @dataclass(frozen=True)
@@ -130,7 +165,7 @@ def _rung_plans(score: Score) -> Iterator[RungPlan]:
             played = replace(score, passes=stage.passes(drill.passes))
             seconds = clock.seconds(Frame(played, clock).end)
             tracks.append(TrackPlan(number, stage, stem, seconds))
-        yield RungPlan(key, string, bpm, total, tuple(tracks))
+        yield RungPlan(key, string, bpm, tuple(tracks))
 
 
 def _unplayable(

@@ -1,8 +1,8 @@
-"""Making one rung: every stage's MIDI, timeline, audio and stems, and what the manifest says."""
+"""Making tracks of one rung: MIDI, timeline, audio and stems, and what the manifest says."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from playalong.build.plan import Options, RungPlan, TrackPlan, scores_of
-from playalong.build.sound import TrackSound, fullest, gain_for
+from playalong.build.sound import RungSound, together
 from playalong.drill.model import Drill
 from playalong.music.pitch import pretty
 from playalong.output.audio import write_audio
@@ -20,11 +20,9 @@ from playalong.output.manifest import TrackEntry
 from playalong.output.tags import Tags
 from playalong.output.timeline import timeline_json
 from playalong.track.clock import SAMPLE_RATE_HZ
-from playalong.track.midi import STEMS
 from playalong.track.mix import Blocks, mix
 from playalong.track.perform import perform
 from playalong.track.performance import Performance
-from playalong.track.spool import Spool
 
 Watch = Callable[[float], None]  # told of every second of sound that is done
 
@@ -35,87 +33,86 @@ class RungMade:
     gain: float
 
 
-def make_rung(drill: Drill, rung: RungPlan, options: Options, out: Path, watch: Watch) -> RungMade:
-    """Write every file of a rung below `out`; each is whole or absent."""
+def make_rung(
+    drill: Drill,
+    rung: RungPlan,
+    wanted: Sequence[TrackPlan],
+    options: Options,
+    out: Path,
+    watch: Watch,
+    gain: float | None = None,
+) -> RungMade:
+    """Write the files of some of a rung's tracks below `out`; each is whole or absent.
+
+    `gain` is the rung's, where an earlier build measured it.
+    """
     scores = scores_of(drill, rung, options)
-    performances = [
-        perform(scores[track.stage.passes(drill.passes)], rung.bpm, track.stage)
+    performances = {
+        track.stage.name: perform(scores[track.stage.passes(drill.passes)], rung.bpm, track.stage)
         for track in rung.tracks
-    ]
+    }
     make_folder(out / rung.folder)
-    loudest = fullest(performances)
-    spool = Spool(TrackSound(loudest, options.bank).mixed(1.0, in_two_ears=False))
-    try:
-        gain = gain_for(spool.blocks())
-        entries = []
-        for track, performance in zip(rung.tracks, performances, strict=True):
-            ready = spool if performance is loudest else None
-            maker = _TrackMaker(drill, rung, track, performance, options, out, gain)
-            entries.append(maker.make(ready, watch))
-    finally:
-        spool.close()
+    with RungSound(options.bank) as sound:
+        if gain is None:
+            gain = sound.gain(performances[rung.fullest.name])
+        maker = _Maker(drill, rung, options, out, sound, gain, watch)
+        entries = [maker.make(track, performances[track.stage.name]) for track in wanted]
     return RungMade(tuple(entries), gain)
 
 
 @dataclass(frozen=True)
-class _TrackMaker:
+class _Maker:
     drill: Drill
     rung: RungPlan
-    track: TrackPlan
-    performance: Performance
     options: Options
     out: Path
+    sound: RungSound
     gain: float
+    watch: Watch
 
-    def make(self, ready: Spool | None, watch: Watch) -> TrackEntry:
-        sound = TrackSound(self.performance, self.options.bank)
-        midi, timeline = self.name(".mid"), self.name(".timeline.json")
-        audio = self.name(self.options.extension)
+    def make(self, track: TrackPlan, performance: Performance) -> TrackEntry:
+        files = track.files(self.options)
         buffer = BytesIO()
-        sound.midi.save(file=buffer)
-        write_bytes(self.out / midi, buffer.getvalue())
-        write_text(self.out / timeline, timeline_json(self.performance))
-        if ready and not self.options.split:
-            blocks = mix([ready.blocks()], self.gain)
-        else:
-            blocks = sound.mixed(self.gain, in_two_ears=self.options.split)
-        self.write(audio, _watched(blocks, watch), self.options.channels)
-        stems = {}
-        if self.options.stems:
-            for name in STEMS:
-                stems[name] = self.name(f".{name}{self.options.extension}")
-                self.write(stems[name], mix([sound.stem(name)], self.gain), 1, part=name)
-        files = (audio, midi, timeline, *stems.values())
+        self.sound.track(performance).midi.save(file=buffer)
+        write_bytes(self.out / files.midi, buffer.getvalue())
+        write_text(self.out / files.timeline, timeline_json(performance))
+        stems = self.sound.stems(performance)
+        blocks = together(stems, self.gain, in_two_ears=self.options.split)
+        self.write(files.audio, watched(blocks, self.watch), self.options.channels, track)
+        for name, file in files.stems.items():
+            self.write(file, mix([self.sound.stem(performance, name)], self.gain), 1, track, name)
         return TrackEntry(
-            number=self.track.number,
+            number=track.number,
             key=self.rung.key.name,
             string=self.rung.string,
             bpm=self.rung.bpm,
-            stage=self.track.stage.name,
-            seconds=self.performance.seconds,
-            audio=audio,
-            midi=midi,
-            timeline=timeline,
-            stems=stems,
-            sha256={file: sha256(self.out / file) for file in files},
+            stage=track.stage.name,
+            seconds=performance.seconds,
+            audio=files.audio,
+            midi=files.midi,
+            timeline=files.timeline,
+            stems=files.stems,
+            sha256={file: sha256(self.out / file) for file in files.names},
         )
 
-    def name(self, ending: str) -> str:
-        return f"{self.track.stem}{ending}"
-
-    def write(self, name: str, blocks: Blocks, channels: int, part: str = "") -> None:
+    def write(
+        self, name: str, blocks: Blocks, channels: int, track: TrackPlan, part: str = ""
+    ) -> None:
         write_audio(
             self.out / name,
             blocks,
             format=self.options.format,
             channels=channels,
-            tags=track_tags(self.drill, self.rung, self.track, part),
+            tags=track_tags(self.drill, self.rung, track, part),
             bitrate_kbps=self.options.bitrate_kbps,
         )
 
 
 def track_tags(drill: Drill, rung: RungPlan, track: TrackPlan, part: str = "") -> Tags:
-    """What an audio file says about itself: `60 · listen · F major · D string`."""
+    """What an audio file says about itself: `60 · listen · F major · D string`.
+
+    It does not say of how many, so that a longer ladder leaves the tracks below it as they are.
+    """
     key = pretty(rung.key.name)
     place = [key, f"{rung.string} string"] if rung.string else [key]
     named = " · ".join([str(rung.bpm), track.stage.name, *place, *([part] if part else [])])
@@ -127,11 +124,11 @@ def track_tags(drill: Drill, rung: RungPlan, track: TrackPlan, part: str = "") -
         tempo_bpm=rung.bpm,
         stage=track.stage.name,
         track_number=track.number,
-        track_total=rung.total,
     )
 
 
-def _watched(blocks: Blocks, watch: Watch) -> Iterator[NDArray[np.float32]]:
+def watched(blocks: Blocks, watch: Watch) -> Iterator[NDArray[np.float32]]:
+    """The blocks as they are, telling `watch` of each once it has been taken."""
     for block in blocks:
         yield block
         watch(len(block) / SAMPLE_RATE_HZ)

@@ -10,13 +10,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import repeat
 from math import ceil
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 
 import mido
 import numpy as np
 from numpy.typing import NDArray
 
 from playalong.build.plan import Options, RungPlan, TrackPlan
+from playalong.build.rung import Watch, watched
 from playalong.build.sound import TrackSound
 from playalong.drill.model import Drill
 from playalong.music.pitch import pretty
@@ -115,14 +116,15 @@ def make_session(
     gains: Mapping[RungPlan, float],
     options: Options,
     out: Path,
+    watch: Watch,
 ) -> SessionEntry:
     """Write the session of one key and string below `out`, and say what is where in it."""
     parts = list(session_parts(drill, rungs, gains, options))
     listed = list(scenes(drill, parts))
-    name = str(PurePosixPath(rungs[0].folder, "session" + options.extension))
+    name = rungs[0].session_file(options)
     write_audio(
         out / name,
-        _sound(listed, options),
+        watched(_sound(listed, options), watch),
         format=options.format,
         channels=options.channels,
         tags=_tags(drill, rungs),

@@ -19,7 +19,8 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from playalong.errors import PlayalongError, nearest
+from playalong.errors import PlayalongError, SurroundingsError, nearest
+from playalong.output.files import part_of
 from playalong.output.id3 import id3_tag, put_in_front
 from playalong.output.ogg import set_serial
 from playalong.output.resample import at_48k
@@ -31,6 +32,10 @@ PIECE_FRAMES = 16_384  # libsndfile 1.2.2 crashes on larger Vorbis writes; threa
 
 class AudioError(PlayalongError):
     """An audio file that cannot be written as asked."""
+
+
+class AudioWriteError(AudioError, SurroundingsError):
+    """An audio file that the disk or the encoder did not take."""
 
 
 @dataclass(frozen=True)
@@ -100,7 +105,7 @@ def write_audio(
         raise ValueError(f"one or two channels are written, not {channels}")
     row = audio_format(format)
     level, factor = _setting(format, row, channels, bitrate_kbps)
-    part = path.with_name(f".{path.name}.part")  # one name, so that a stopped run leaves no heap
+    part = part_of(path)
     try:
         pieces = (piece / np.float32(factor) for piece in _pieces(blocks, channels))
         frames = _encode(part, path, pieces, row, channels, tags, level)
@@ -241,7 +246,7 @@ def _told(path: Path) -> Iterator[None]:
         # strerror is the system's word, error_string libsndfile's
         words = (getattr(error, name, None) for name in ("strerror", "error_string"))
         reason = next(filter(None, words), str(error))
-        raise AudioError(
+        raise AudioWriteError(
             f"cannot write {path}: {reason.rstrip('.')}; "
             "check that the folder exists, may be written to and has room"
         ) from error

@@ -5,12 +5,13 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+from collections.abc import Iterable
 from pathlib import Path
 
-from playalong.errors import PlayalongError
+from playalong.errors import SurroundingsError
 
 
-class WriteError(PlayalongError):
+class WriteError(SurroundingsError):
     """A file or folder that cannot be written, and what to look at."""
 
 
@@ -21,9 +22,20 @@ def make_folder(path: Path) -> None:
         raise WriteError(f"cannot make the folder {path}: {_reason(error)}") from error
 
 
+def part_of(path: Path) -> Path:
+    """Where a file is written before it is whole: one name, so a stopped run leaves no heap."""
+    return path.with_name(f".{path.name}.part")
+
+
+def remove_parts(out: Path, names: Iterable[str]) -> None:
+    """Take away what a build that was killed left unfinished."""
+    for name in names:
+        part_of(out / name).unlink(missing_ok=True)
+
+
 def write_bytes(path: Path, content: bytes) -> None:
     """Write a file whole or not at all; the old one stays until the new one is complete."""
-    part = path.with_name(f".{path.name}.part")
+    part = part_of(path)
     try:
         part.write_bytes(content)
         os.replace(part, path)

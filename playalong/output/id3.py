@@ -13,6 +13,7 @@ from playalong.output.tags import Tags
 
 UTF8 = b"\x03"
 CHUNK_BYTES = 1 << 20
+HEAD_BYTES = 10  # "ID3", version, flags, size
 KEY_NAME = re.compile(r"([A-G])([#♯b♭]?) (.*\b)?(major|minor)")
 
 
@@ -42,6 +43,18 @@ def initial_key(key: str) -> str:
     letter, accidental, _, mode = found.groups()
     sign = accidental.replace("♭", "b").replace("♯", "#")
     return letter + sign + ("m" if mode == "minor" else "")
+
+
+def read_tag(path: Path) -> bytes:
+    """The tag that a file begins with, as it stands; empty where there is none."""
+    with path.open("rb") as file:
+        head = file.read(HEAD_BYTES)
+        if len(head) < HEAD_BYTES or head[:3] != b"ID3":
+            return b""
+        size = 0
+        for byte in head[6:]:
+            size = size << 7 | byte & 0x7F
+        return head + file.read(size)
 
 
 def put_in_front(path: Path, head: bytes) -> None:

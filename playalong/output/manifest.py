@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
 from typing import Any
 
 FORMAT = "playalong manifest 1"
@@ -29,6 +30,11 @@ class TrackEntry:
     def data(self) -> dict[str, Any]:
         return {**vars(self), "seconds": round(self.seconds, 6)}
 
+    @classmethod
+    def of(cls, data: Mapping[str, Any]) -> TrackEntry:
+        """The entry that `data` came from; what is not of it is passed over."""
+        return cls(**{each.name: data[each.name] for each in fields(cls)})
+
 
 @dataclass(frozen=True)
 class SessionEntry:
@@ -44,6 +50,12 @@ class SessionEntry:
     def data(self) -> dict[str, Any]:
         parts = [{"from": round(start, 6), "track": track} for start, track in self.parts]
         return {**vars(self), "seconds": round(self.seconds, 6), "parts": parts}
+
+    @classmethod
+    def of(cls, data: Mapping[str, Any]) -> SessionEntry:
+        parts = tuple((part["from"], part["track"]) for part in data["parts"])
+        listed = {each.name: data[each.name] for each in fields(cls)}
+        return cls(**{**listed, "parts": parts})
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import tempfile
 from collections.abc import Iterator
 from typing import IO
@@ -9,6 +10,7 @@ from typing import IO
 import numpy as np
 from numpy.typing import NDArray
 
+from playalong.errors import SurroundingsError
 from playalong.track.mix import Blocks
 
 CHUNK_FRAMES = 65_536
@@ -18,9 +20,12 @@ class Spool:
     """Mono float32 sound on disk; each call of `blocks` reads it from the start."""
 
     def __init__(self, sound: Blocks) -> None:
-        self._file: IO[bytes] = tempfile.TemporaryFile(prefix="playalong-")  # noqa: SIM115
+        self._file: IO[bytes] = _temporary_file()
         for block in sound:
-            self._file.write(np.asarray(block, np.float32).tobytes())
+            raw = np.asarray(block, np.float32).tobytes()
+            with _told():
+                self._file.write(raw)
+                self._file.flush()
         self._bytes = self._file.tell()
 
     def blocks(self) -> Iterator[NDArray[np.float32]]:
@@ -32,3 +37,20 @@ class Spool:
 
     def close(self) -> None:
         self._file.close()
+
+
+def _temporary_file() -> IO[bytes]:
+    with _told():
+        return tempfile.TemporaryFile(prefix="playalong-")
+
+
+@contextlib.contextmanager
+def _told() -> Iterator[None]:
+    """Errors of the system in words for the person."""
+    try:
+        yield
+    except OSError as error:
+        raise SurroundingsError(
+            f"cannot keep sound in {tempfile.gettempdir()} for a moment: "
+            f"{error.strerror or error}; make room there, or name another folder in TMPDIR"
+        ) from error

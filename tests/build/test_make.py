@@ -15,12 +15,13 @@ from numpy.typing import NDArray
 from playing import BANK, drill_of, midi_bytes, play_drill
 
 import playalong.build.rung as rung_module
-from playalong.build.make import Made, make
-from playalong.build.plan import Options, Plan
+from playalong.build.make import Built, make
+from playalong.build.plan import Options
 from playalong.drill.model import Drill
 from playalong.errors import PlayalongError
 from playalong.output.audio import FORMATS
 from playalong.output.files import WriteError
+from playalong.output.record import FOLDER
 from playalong.output.timeline import timeline_json
 
 BAR = "( p1: 1 2 ) p3: 3 1"
@@ -35,8 +36,8 @@ def quick_drill(more: str = "", *, start: int = 200, goal: int = 200, title: str
 
 
 def files_in(folder: Path) -> dict[str, bytes]:
-    """Every file below a folder, by its path with forward slashes."""
-    paths = (path for path in folder.rglob("*") if path.is_file())
+    """Every file below a folder, by its path with forward slashes; not the build's record."""
+    paths = (path for path in folder.rglob("*") if path.is_file() and FOLDER not in path.parts)
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in paths}
 
 
@@ -51,7 +52,7 @@ def sound_of(path: Path) -> NDArray[np.int16]:
 
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
+def made(tmp_path_factory: pytest.TempPathFactory) -> Built:
     """Two keys, two rungs, four stages, with stems, as MP3."""
     drill = quick_drill('keys = ["F major", "G major"]', goal=208, title="Übung")
     return make(drill, tmp_path_factory.mktemp("out"), Options(BANK, stems=True))
@@ -60,7 +61,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
 # --- the folder
 
 
-def test_the_folder_holds_what_the_manifest_tells_and_nothing_else(made: Made) -> None:
+def test_the_folder_holds_what_the_manifest_tells_and_nothing_else(made: Built) -> None:
     data, found = manifest_of(made.out), files_in(made.out)
     listed = {file: sha for entry in data["tracks"] for file, sha in entry["sha256"].items()}
     listed |= {file: sha for entry in data["sessions"] for file, sha in entry["sha256"].items()}
@@ -70,7 +71,7 @@ def test_the_folder_holds_what_the_manifest_tells_and_nothing_else(made: Made) -
         assert hashlib.sha256(found[file]).hexdigest() == sha
 
 
-def test_every_key_and_string_has_a_folder_of_numbered_tracks_and_a_session(made: Made) -> None:
+def test_every_key_and_string_has_a_folder_of_numbered_tracks_and_a_session(made: Built) -> None:
     tracks = [(bpm, stage) for bpm in (200, 208) for stage in STAGES]
     for key in ("F-major", "G-major"):
         assert set(files_in(made.out / key / "D")) == {"session.mp3"} | {
@@ -80,7 +81,7 @@ def test_every_key_and_string_has_a_folder_of_numbered_tracks_and_a_session(made
         }
 
 
-def test_the_manifest_names_every_file_of_a_track_and_its_length(made: Made) -> None:
+def test_the_manifest_names_every_file_of_a_track_and_its_length(made: Built) -> None:
     data = manifest_of(made.out)
     assert data["drill"]["title"] == "Übung"
     assert len(data["tracks"]) == 16
@@ -99,7 +100,7 @@ def test_the_manifest_names_every_file_of_a_track_and_its_length(made: Made) -> 
         assert info.frames == round(session["seconds"] * 44_100)
 
 
-def test_midi_and_timeline_are_those_of_the_performance(made: Made) -> None:
+def test_midi_and_timeline_are_those_of_the_performance(made: Built) -> None:
     drill = quick_drill('keys = ["F major", "G major"]', goal=208, title="Übung")
     for stage, number in zip(STAGES, range(1, 5), strict=True):
         performance = play_drill(drill, 200, stage)
@@ -188,16 +189,17 @@ def test_without_sessions_there_is_no_session(tmp_path: Path) -> None:
 
 def test_the_watcher_hears_of_every_second_and_the_starter_of_the_plan(tmp_path: Path) -> None:
     seconds: list[float] = []
-    plans: list[Plan] = []
+    starts: list[tuple[int, float]] = []
     made = make(
         quick_drill('stages = ["listen", "alone"]'),
         tmp_path,
         Options(BANK, format="wav", sessions=False),
-        started=plans.append,
+        started=lambda tracks, seconds: starts.append((tracks, seconds)),
         watch=seconds.append,
     )
-    assert plans == [made.plan]
-    assert sum(seconds) == pytest.approx(sum(track.seconds for track in made.plan.tracks))
+    whole = sum(track.seconds for track in made.plan.tracks)
+    assert starts == [(2, whole)]
+    assert sum(seconds) == pytest.approx(whole)
 
 
 def test_what_is_skipped_and_left_out_stands_in_the_manifest(tmp_path: Path) -> None:
@@ -235,7 +237,7 @@ def test_an_error_in_the_middle_leaves_whole_files_only(
             yield next(iter(blocks))
             raise BreaksError
 
-    monkeypatch.setattr(rung_module, "_watched", broken)
+    monkeypatch.setattr(rung_module, "watched", broken)
     with pytest.raises(BreaksError):
         make(drill, tmp_path / "half", options)
     left = files_in(tmp_path / "half")
@@ -255,7 +257,7 @@ def test_the_first_failure_stops_what_has_not_begun(
         raise BreaksError
         yield
 
-    monkeypatch.setattr(rung_module, "_watched", broken)
+    monkeypatch.setattr(rung_module, "watched", broken)
     drill = quick_drill('stages = ["alone"]', goal=320)
     with pytest.raises(BreaksError):
         make(drill, tmp_path, Options(BANK, format="wav"), jobs=1)

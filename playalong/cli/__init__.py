@@ -1,0 +1,41 @@
+"""The command line: words for the person, no music. One module for each group of commands."""
+
+from __future__ import annotations
+
+import signal
+import sys
+
+from playalong.cli import drill, mail, make, sheet  # noqa: F401 - registers commands
+from playalong.cli.shared import app, note
+from playalong.errors import PlayalongError
+
+SIGNAL_STATUS = 128  # and the signal's number, as shells have it: Ctrl-C 130, a request to end 143
+
+
+class StopRequest(BaseException):
+    """Ctrl-C, or the system asking the program to end."""
+
+    def __init__(self, signum: int) -> None:
+        super().__init__()
+        self.exit_status = SIGNAL_STATUS + signum
+
+
+def main() -> None:
+    """Run the command; what the person can put right is one clear message and exit status 2.
+
+    Trouble with disk, folder or libraries is status 3; a signal's is 128 and its number.
+    """
+    for signum in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(signum, _stop)
+    try:
+        app()
+    except PlayalongError as error:
+        note(f"playalong: {error}")
+        sys.exit(error.exit_status)
+    except StopRequest as stop:
+        note("playalong: stopped; what stands is whole, and the same command goes on from here")
+        sys.exit(stop.exit_status)
+
+
+def _stop(signum: int, frame: object) -> None:
+    raise StopRequest(signum)

@@ -1,0 +1,5 @@
+"""`python -m playalong.cli`."""
+
+from playalong.cli import main
+
+main()

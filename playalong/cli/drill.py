@@ -1,0 +1,90 @@
+"""Commands about a drill and its sounds that make no tracks: new, explain, bank."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from playalong.cli.shared import (
+    AsJson,
+    DrillFile,
+    Keys,
+    Positions,
+    SkipUnplayable,
+    Strings,
+    app,
+    load,
+    note,
+    reach,
+)
+from playalong.errors import PlayalongError
+
+
+@app.command()
+def new(
+    path: Annotated[Path, typer.Argument(metavar="DRILL", help="Where to write it.")] = Path(
+        "drill.toml"
+    ),
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+) -> None:
+    """Write a commented starter drill that works as it is."""
+    from playalong.drill.starter import STARTER
+    from playalong.output.files import write_text
+
+    if path.is_dir():
+        raise PlayalongError(f"{path} is a folder; name a file, like {path / 'drill.toml'}")
+    if path.exists() and not force:
+        raise PlayalongError(
+            f"{path} is there already; take another name, or --force to replace it"
+        )
+    write_text(path, STARTER)
+    typer.echo(f"{path} is written. Next: playalong explain {path}, then playalong make {path}")
+
+
+@app.command()
+def explain(
+    drill: DrillFile,
+    keys: Keys = None,
+    strings: Strings = None,
+    positions: Positions = None,
+    skip_unplayable: SkipUnplayable = False,
+    as_json: AsJson = False,
+) -> None:
+    """Tell what the drill asks of the hand: notes, fingers, steps, shifts, travel in mm."""
+    from playalong.output.explain import explain as explained
+    from playalong.output.explain import explanation_text
+    from playalong.track.heads import UnplayableError
+    from playalong.track.write import build_score
+
+    loaded = load(drill, keys=keys, strings=strings)
+    within = reach(positions)
+    told: list[dict[str, Any]] = []
+    for key in loaded.keys:
+        for string in loaded.strings or (None,):
+            try:
+                told.append(explained(build_score(loaded, key, string, positions=within)))
+            except UnplayableError as error:
+                if not skip_unplayable:
+                    raise
+                note(f"left out: {key}{f' on the {string} string' if string else ''}: {error}")
+    if as_json:
+        typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
+    else:
+        typer.echo("\n".join(explanation_text(each) for each in told), nl=False)
+
+
+@app.command()
+def bank(
+    soundfont: Annotated[Path, typer.Argument(metavar="SOUNDFONT", help="A SoundFont (.sf2).")],
+    instrument: Annotated[
+        str, typer.Option("--instrument", help="Whose voice to measure.")
+    ] = "viola",
+) -> None:
+    """Measure how true to pitch a SoundFont's voice is."""
+    from playalong.music.instrument import find_instrument
+    from playalong.track.bankcheck import measure_bank
+
+    typer.echo(measure_bank(soundfont, find_instrument(instrument).program).verdict)

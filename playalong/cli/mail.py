@@ -1,0 +1,232 @@
+"""The command that mails: a folder of tracks to one, or a drill to each of a list of pupils."""
+
+from __future__ import annotations
+
+import json
+from functools import partial
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from playalong.cli.mail_told import outcome_data, tell, tell_outcome
+from playalong.cli.shared import AsJson, Quiet, app, note
+from playalong.errors import PlayalongError
+
+if TYPE_CHECKING:
+    from playalong.output.mail.compose import Envelope
+    from playalong.output.mail.contents import Choice
+    from playalong.output.mail.settings import Server
+
+LIMIT_MB = 20.0  # a size that common servers take, counted after encoding (common practice)
+
+
+@app.command()
+def mail(
+    where: Annotated[
+        Path,
+        typer.Argument(
+            metavar="OUT", help="The folder that make filled; with --pupils, a drill file."
+        ),
+    ],
+    to: Annotated[
+        list[str] | None, typer.Option("--to", help="Address: me@example.org, or Name <…>.")
+    ] = None,
+    cc: Annotated[list[str] | None, typer.Option("--cc", help="Address for a copy.")] = None,
+    sender: Annotated[
+        str | None, typer.Option("--from", help="Your address, instead of the settings'.")
+    ] = None,
+    subject: Annotated[
+        str | None, typer.Option("--subject", help="The drill's title if left out.")
+    ] = None,
+    pupils: Annotated[
+        Path | None,
+        typer.Option(
+            "--pupils",
+            help="CSV of address, key, string, start, goal, name, positions: each gets their own.",
+        ),
+    ] = None,
+    limit: Annotated[
+        float, typer.Option("--limit", help="Largest mail in MB, after encoding.")
+    ] = LIMIT_MB,
+    zipped: Annotated[bool, typer.Option("--zip", help="Pack the files in one zip.")] = False,
+    keys: Annotated[list[str] | None, typer.Option("--key", help="Only this key.")] = None,
+    strings: Annotated[list[str] | None, typer.Option("--string", help="Only this string.")] = None,
+    stages: Annotated[list[str] | None, typer.Option("--stage", help="Only this stage.")] = None,
+    bpms: Annotated[list[int] | None, typer.Option("--bpm", help="Only this tempo.")] = None,
+    midi: Annotated[bool, typer.Option("--midi", help="The MIDI files too.")] = False,
+    session: Annotated[
+        bool | None,
+        typer.Option("--session/--no-session", help="Sessions; where they fit if left out."),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="Folder for the drafts, and for the pupils' sets."),
+    ] = None,
+    send: Annotated[
+        bool, typer.Option("--send", help="Send now by the server of your settings; no draft.")
+    ] = False,
+    settings: Annotated[
+        Path | None,
+        typer.Option("--settings", help="Settings file, instead of ~/.config/playalong/mail.toml."),
+    ] = None,
+    jobs: Annotated[
+        int | None, typer.Option("--jobs", min=1, help="Workers; all cores if left out.")
+    ] = None,
+    quiet: Quiet = False,
+    as_json: AsJson = False,
+) -> None:
+    """Mail tracks and sheet: as drafts that your mail program opens, or sent (--send)."""
+    from playalong.output.mail.compose import Envelope
+    from playalong.output.mail.contents import Choice
+
+    _check_words(pupils, to, cc, keys, strings, limit)
+    choice = Choice(
+        keys=tuple(_key_names(keys)),
+        strings=tuple(strings or ()),
+        stages=tuple(stages or ()),
+        bpms=tuple(bpms or ()),
+        midi=midi,
+        page=zipped,
+        sessions=session,
+    )
+    server = _server(settings, sender, quiet) if send else None
+    envelope = Envelope(
+        to=_addresses("--to", to),
+        cc=_addresses("--cc", cc),
+        sender=server.sender if server else _sender(sender),
+        subject=subject or "",
+        limit_bytes=int(limit * 1e6),
+        zipped=zipped,
+        needs_sessions=session is True,
+        to_send=send,
+    )
+    if pupils:
+        _mail_pupils(where, pupils, out, envelope, choice, server, jobs, quiet, as_json)
+    else:
+        _mail_folder(where, out or Path(), envelope, choice, server, quiet, as_json)
+
+
+def _mail_folder(
+    where: Path,
+    out: Path,
+    envelope: Envelope,
+    choice: Choice,
+    server: Server | None,
+    quiet: bool,
+    as_json: bool,
+) -> None:
+    from playalong.output.mail.compose import compose
+    from playalong.output.mail.contents import read_contents
+    from playalong.output.mail.deliver import check_login, send_mails, write_drafts
+    from playalong.output.mail.reencode import reencode
+    from playalong.output.names import safe_name
+
+    contents = read_contents(where, choice)
+    if server:
+        check_login(server)
+    with TemporaryDirectory(prefix="playalong-") as spare:
+        composed = compose(contents, envelope, partial(reencode, folder=Path(spare)))
+        drafts: list[Path] = []
+        if server:
+            send_mails(composed.mails, server)
+        else:
+            drafts = write_drafts(composed.mails, out, safe_name(contents.title))
+    notes = list(composed.notes)
+    if composed.kbps:
+        notes.insert(
+            0,
+            f"the tracks were encoded a second time, at {composed.kbps} kbit/s, so that they fit; "
+            f"playalong make with --bitrate {composed.kbps} sounds a little cleaner",
+        )
+    tell(composed, drafts, notes, quiet, as_json)
+
+
+def _mail_pupils(
+    where: Path,
+    list_file: Path,
+    out: Path | None,
+    envelope: Envelope,
+    choice: Choice,
+    server: Server | None,
+    jobs: int | None,
+    quiet: bool,
+    as_json: bool,
+) -> None:
+    from playalong.build.mailing import mail_each
+    from playalong.build.plan import Options
+    from playalong.build.pupils import read_pupils
+    from playalong.output.mail.deliver import check_login
+    from playalong.output.names import safe_name
+    from playalong.track.bankload import own_bank
+
+    options = Options(bank=own_bank(), sessions=choice.sessions is not False)
+    listed = read_pupils(list_file, where, options)
+    if server:
+        check_login(server)
+    folder = out or Path(f"{safe_name(listed[0].drill.title)}-pupils")
+    outcomes = []
+    for outcome in mail_each(listed, folder, envelope, choice, server, jobs):
+        outcomes.append(outcome)
+        if not (quiet or as_json):
+            tell_outcome(outcome)
+    if as_json:
+        typer.echo(json.dumps([outcome_data(each) for each in outcomes], indent=1))
+    failed = [each for each in outcomes if each.error]
+    if failed:
+        told = "\n".join(
+            f"  {list_file}, line {each.pupil.line}, {each.pupil.to}: {each.error}"
+            for each in failed
+        )
+        raise PlayalongError(f"{len(failed)} of {len(outcomes)} pupils have no mail:\n{told}")
+
+
+def _check_words(
+    pupils: Path | None,
+    to: list[str] | None,
+    cc: list[str] | None,
+    keys: list[str] | None,
+    strings: list[str] | None,
+    limit: float,
+) -> None:
+    if pupils and (to or cc):
+        raise PlayalongError("--pupils: the list says who gets a mail; leave out --to and --cc")
+    if pupils and (keys or strings):
+        raise PlayalongError("--pupils: the list says key and string; leave out --key and --string")
+    if not pupils and not to:
+        raise PlayalongError("nobody to mail to; add --to ADDRESS, or --pupils LIST")
+    if not 0 < limit <= 1000:
+        raise PlayalongError(f"--limit: {limit:g} is not a size from 0 to 1000 MB")
+
+
+def _key_names(keys: list[str] | None) -> list[str]:
+    from playalong.music.key import parse_key
+
+    return [parse_key(key).name for key in keys or ()]
+
+
+def _addresses(option: str, texts: list[str] | None) -> tuple[Any, ...]:
+    from playalong.output.mail.address import AddressError, parse_addresses
+
+    try:
+        return tuple(each for text in texts or () for each in parse_addresses(text))
+    except AddressError as error:
+        raise PlayalongError(f"{option}: {error}") from None
+
+
+def _sender(text: str | None) -> Any:
+    found = _addresses("--from", [text] if text else None)
+    if len(found) > 1:
+        raise PlayalongError("--from: one address stands here")
+    return found[0] if found else None
+
+
+def _server(settings: Path | None, sender: str | None, quiet: bool) -> Server:
+    from playalong.output.mail.settings import open_to_others, read_server
+
+    server = read_server(settings, sender=_sender(sender))
+    warning = open_to_others(settings)
+    if warning and not quiet:
+        note(f"warning: {warning}")
+    return server

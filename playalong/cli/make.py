@@ -1,0 +1,195 @@
+"""Commands that make tracks: make, demo."""
+
+from __future__ import annotations
+
+import json
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from playalong.cli.shared import (
+    AsJson,
+    DrillFile,
+    Goal,
+    Keys,
+    Positions,
+    Quiet,
+    SkipUnplayable,
+    Stages,
+    Start,
+    Strings,
+    app,
+    load,
+    note,
+    reach,
+)
+
+if TYPE_CHECKING:
+    from playalong.build.make import Built
+    from playalong.build.plan import Options
+    from playalong.drill.model import Drill
+
+
+class AudioFormatName(StrEnum):
+    mp3 = "mp3"
+    wav = "wav"
+    flac = "flac"
+    ogg = "ogg"
+    opus = "opus"
+
+
+@app.command()
+def make(
+    drill: DrillFile,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="Folder to fill; the title's name if left out."),
+    ] = None,
+    keys: Keys = None,
+    strings: Strings = None,
+    stages: Stages = None,
+    start: Start = None,
+    goal: Goal = None,
+    positions: Positions = None,
+    skip_unplayable: SkipUnplayable = False,
+    format: Annotated[
+        AudioFormatName, typer.Option("--format", help="Kind of audio file.")
+    ] = AudioFormatName.mp3,
+    bitrate: Annotated[
+        int | None, typer.Option("--bitrate", help="kbit/s, for mp3 and opus.")
+    ] = None,
+    stems: Annotated[
+        bool, typer.Option("--stems", help="Guide, drone and click as files of their own too.")
+    ] = False,
+    split: Annotated[
+        bool, typer.Option("--split", help="Guide in the left ear, drone and click in the right.")
+    ] = False,
+    soundfont: Annotated[
+        Path | None, typer.Option("--soundfont", help="A SoundFont of your own (.sf2).")
+    ] = None,
+    session: Annotated[
+        bool, typer.Option("--session/--no-session", help="A hands-free file with rests.")
+    ] = True,
+    ladder: Annotated[
+        bool, typer.Option("--ladder", help="The session climbs through every tempo.")
+    ] = False,
+    jobs: Annotated[
+        int | None, typer.Option("--jobs", min=1, help="Workers; all cores if left out.")
+    ] = None,
+    verify: Annotated[
+        bool, typer.Option("--verify", help="Read every file that stands already again.")
+    ] = False,
+    quiet: Quiet = False,
+    as_json: AsJson = False,
+) -> None:
+    """Make the tracks: MIDI, audio and timelines for every key, string, tempo and stage."""
+    from playalong.build.plan import Options
+    from playalong.output.names import safe_name
+    from playalong.track.bankload import own_bank
+
+    loaded = load(drill, keys=keys, strings=strings, stages=stages, start=start, goal=goal)
+    options = Options(
+        bank=soundfont or own_bank(),
+        format=format.value,
+        bitrate_kbps=bitrate,
+        stems=stems,
+        split=split,
+        positions=reach(positions),
+        skip_unplayable=skip_unplayable,
+        sessions=session,
+        whole_ladder=ladder,
+    )
+    if soundfont and not quiet:
+        _tell_truth(soundfont, loaded)
+    folder = out or Path(safe_name(loaded.title))
+    made = _make(loaded, folder, options, quiet or as_json, jobs, verify)
+    _report(made, quiet=quiet, as_json=as_json)
+
+
+@app.command()
+def demo(
+    out: Annotated[Path, typer.Option("--out", "-o", help="Folder to fill.")] = Path(
+        "playalong-demo"
+    ),
+    quiet: Quiet = False,
+    as_json: AsJson = False,
+) -> None:
+    """Make a short drill from the examples, and say what to open."""
+    from playalong.build.plan import Options
+    from playalong.demo import DEMO_DRILL, demo_folder
+    from playalong.drill.load import load_drill
+    from playalong.track.bankload import own_bank
+
+    loaded = load_drill(demo_folder() / DEMO_DRILL)
+    made = _make(loaded, out, Options(bank=own_bank()), quiet or as_json)
+    _report(made, quiet=quiet, as_json=as_json)
+    if not quiet and not as_json:
+        first, *_ = made.manifest.tracks
+        typer.echo(f"Listen first:   {out / first.audio}")
+        if made.manifest.sessions:
+            typer.echo(f"Then hands-free: {out / made.manifest.sessions[0].audio}")
+        typer.echo(f"Read:           {out / 'read-me-first.txt'}")
+        typer.echo(f"More drills:    {demo_folder()}")
+
+
+def _make(
+    drill: Drill,
+    out: Path,
+    options: Options,
+    silent: bool,
+    jobs: int | None = None,
+    verify: bool = False,
+) -> Built:
+    from playalong.build.make import make as build
+
+    if silent:
+        return build(drill, out, options, jobs=jobs, verify=verify)
+    from playalong.progress import Progress
+
+    with Progress() as progress:
+        return build(
+            drill,
+            out,
+            options,
+            jobs=jobs,
+            verify=verify,
+            started=progress.started,
+            watch=progress.watch,
+        )
+
+
+def _report(made: Built, *, quiet: bool, as_json: bool) -> None:
+    plan, tracks = made.plan, made.manifest.tracks
+    if as_json:
+        told = {
+            "out": str(made.out),
+            "warnings": list(plan.warnings),
+            "skipped": list(plan.skipped),
+            "left_out": list(plan.left_out),
+            "left_alone": list(made.left_alone),
+            "fresh": made.fresh,
+            **made.manifest.data(),
+        }
+        typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
+        return
+    for kind, lines in (
+        ("warning", plan.warnings),
+        ("skipped", plan.skipped),
+        ("left out", plan.left_out),
+        ("no longer wanted, but changed by somebody, so left alone", made.left_alone),
+    ):
+        for line in lines:
+            if not quiet or kind != "warning":
+                note(f"{kind}: {line}")
+    if not quiet:
+        minutes = sum(track.seconds for track in tracks) / 60
+        stood = "" if made.fresh else "; all of it stood already"
+        typer.echo(f"{len(tracks)} tracks, {minutes:.0f} minutes, in {made.out}{stood}")
+
+
+def _tell_truth(soundfont: Path, drill: Drill) -> None:
+    from playalong.track.bankcheck import measure_bank
+
+    note(measure_bank(soundfont, drill.instrument.program).verdict)

@@ -1,0 +1,79 @@
+"""sheet: the drill on paper."""
+
+from __future__ import annotations
+
+import json
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from playalong.cli.shared import (
+    AsJson,
+    DrillFile,
+    Goal,
+    Keys,
+    Positions,
+    Quiet,
+    SkipUnplayable,
+    Start,
+    Strings,
+    app,
+    load,
+    note,
+    reach,
+)
+
+
+class PaperName(StrEnum):
+    a4 = "a4"
+    letter = "letter"
+
+
+@app.command()
+def sheet(
+    drill: DrillFile,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="Folder to fill; the title's name if left out."),
+    ] = None,
+    paper: Annotated[
+        PaperName, typer.Option("--paper", help="Paper to print on.", case_sensitive=False)
+    ] = PaperName.a4,
+    keys: Keys = None,
+    strings: Strings = None,
+    start: Start = None,
+    goal: Goal = None,
+    positions: Positions = None,
+    skip_unplayable: SkipUnplayable = False,
+    quiet: Quiet = False,
+    as_json: AsJson = False,
+) -> None:
+    """Print the drill: a PDF for the stand, MusicXML for notation programs, pictures."""
+    from playalong.output.names import safe_name
+    from playalong.output.sheet.write import write_sheet
+    from playalong.track.heads import UnplayableError
+    from playalong.track.write import build_score
+
+    loaded, within = (
+        load(drill, keys=keys, strings=strings, start=start, goal=goal),
+        reach(positions),
+    )
+    pairs = [(key, string) for key in loaded.keys for string in loaded.strings or (None,)]
+    scores = []
+    for number, (key, string) in enumerate(pairs, 1):
+        try:
+            scores.append(build_score(loaded, key, string, positions=within))
+        except UnplayableError as error:
+            if not skip_unplayable or (number == len(pairs) and not scores):
+                raise
+            note(f"left out: {key}{f' on the {string} string' if string else ''}: {error}")
+    folder = out or Path(safe_name(loaded.title))
+    files = write_sheet(loaded, scores, folder, paper=paper.value)
+    if as_json:
+        told = {"out": str(folder), "pages": files.page_count, "files": list(files.all)}
+        typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
+    elif not quiet:
+        pages = "1 page" if files.page_count == 1 else f"{files.page_count} pages"
+        typer.echo(f"{folder / str(files.pdf)}: {pages}, and {len(files.all) - 1} files beside it")

@@ -1,0 +1,165 @@
+"""Builds that go on where they stood, do nothing twice and lose nothing."""
+
+from __future__ import annotations
+
+import random
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from playing import BANK
+
+from playalong.build.make import Built, make
+from playalong.build.plan import Options
+from playalong.drill.load import load_drill
+from playalong.output.record import FOLDER
+
+DRILL = """title = "Kept"
+instrument = "violin"
+strings = ["A"]
+keys = ["C major", "G major"]
+bar = "p1: 1 p3: 1 p1: 2 1"
+note = "quarter"
+passes = 1
+stages = ["listen", "alone"]
+tempo = { start = 200, goal = 216 }
+click.count_in = 1
+session.rest = 0
+"""
+FLAC = Options(BANK, format="flac")
+KILLS = 50
+
+
+@pytest.fixture
+def drill(tmp_path: Path) -> Path:
+    path = tmp_path / "kept.toml"
+    path.write_text(DRILL, encoding="utf-8")
+    return path
+
+
+def build(drill: Path, out: Path, options: Options = FLAC, *, verify: bool = False) -> Built:
+    return make(load_drill(drill), out, options, verify=verify)
+
+
+def contents(out: Path) -> dict[str, bytes]:
+    """Everything in the folder but the record."""
+    files = (path for path in out.rglob("*") if path.is_file() and FOLDER not in path.parts)
+    return {str(path.relative_to(out)): path.read_bytes() for path in files}
+
+
+def times(out: Path) -> dict[str, int]:
+    return {name: (out / name).stat().st_mtime_ns for name in contents(out)}
+
+
+def test_a_finished_build_does_nothing_when_it_is_asked_again(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    assert build(drill, out).fresh == 2 * 3 * 2 + 2
+    before = times(out)
+    again = build(drill, out)
+    assert again.fresh == 0
+    assert times(out) == before
+    assert again.manifest == build(drill, out, verify=True).manifest
+
+
+def test_a_comment_in_the_drill_remakes_no_track(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    drill.write_text("# for the viola desk\n" + DRILL, encoding="utf-8")
+    assert build(drill, out).fresh == 0
+
+
+def test_a_missing_and_a_damaged_file_are_made_again(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    whole = contents(out) if build(drill, out) else {}
+    (out / "C-major/A/01-200-listen.flac").unlink()
+    damaged = out / "G-major/A/03-208-listen.mid"
+    damaged.write_bytes(damaged.read_bytes()[:-3])
+    assert build(drill, out).fresh == 2
+    assert contents(out) == whole
+
+
+def test_a_longer_ladder_leaves_the_rungs_below_it_as_they_are(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    before = times(out)
+    drill.write_text(DRILL.replace("216", "224"), encoding="utf-8")
+    assert build(drill, out).fresh == 2 * 2 + 2  # the new rung's tracks, and two sessions
+    tracks = [name for name in before if "-200-" in name or "-208-" in name]
+    assert {name: times(out)[name] for name in tracks} == {name: before[name] for name in tracks}
+
+
+def test_a_changed_drill_takes_away_only_what_it_left_itself(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    (out / "G-major/A/notes.txt").write_text("the teacher's own")
+    drill.write_text(DRILL.replace(', "G major"', ""), encoding="utf-8")
+    assert build(drill, out).left_alone == ()
+    assert [path.name for path in (out / "G-major/A").iterdir()] == ["notes.txt"]
+    assert set(contents(out)) - {"G-major/A/notes.txt"} == {
+        *(file for track in build(drill, out).manifest.tracks for file in track.sha256),
+        "C-major/A/session.flac",
+        "manifest.json",
+        "read-me-first.txt",
+    }
+
+
+def test_a_changed_bar_remakes_every_track(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    drill.write_text(DRILL.replace("2 1", "1 2"), encoding="utf-8")
+    assert build(drill, out).fresh == 2 * 3 * 2 + 2
+
+
+def test_other_options_remake_and_leave_no_file_of_the_old_format(
+    drill: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    build(drill, out, Options(BANK, format="wav"))
+    assert not list(out.rglob("*.flac"))
+
+
+def test_a_build_killed_at_any_moment_goes_on_and_ends_with_the_same_bytes(
+    drill: Path, tmp_path: Path
+) -> None:
+    reference = tmp_path / "reference"
+    build(drill, reference, Options(BANK))
+    whole = contents(reference)
+    chance = random.Random(20)
+    code = (
+        "import sys, pathlib\n"
+        "from playalong.build.make import make\n"
+        "from playalong.build.plan import Options\n"
+        "from playalong.drill.load import load_drill\n"
+        "drill, out, bank = map(pathlib.Path, sys.argv[1:])\n"
+        "print('ready', flush=True)\n"
+        "make(load_drill(drill), out, Options(bank))\n"
+    )
+    finished = rounds = 0
+    for _ in range(KILLS):
+        out = tmp_path / f"out-{rounds}"
+        process = subprocess.Popen(
+            [sys.executable, "-c", code, str(drill), str(out), str(BANK)],
+            stdout=subprocess.PIPE,
+        )
+        assert process.stdout is not None
+        process.stdout.readline()
+        try:
+            process.wait(chance.uniform(0.0, 0.9))
+        except subprocess.TimeoutExpired:
+            process.send_signal(signal.SIGKILL)
+        process.wait()
+        process.stdout.close()
+        # what stands under its own name is whole at every moment
+        stand = {name: raw for name, raw in contents(out).items() if not name.endswith(".part")}
+        assert {name: whole[name] for name in stand} == stand
+        if process.returncode == 0:
+            finished += 1
+            assert contents(out) == whole
+            rounds += 1
+    last = tmp_path / f"out-{rounds}"
+    build(drill, last, Options(BANK))
+    assert contents(last) == whole
+    assert rounds < KILLS - 10  # most were killed on the way
