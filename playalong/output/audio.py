@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import shutil
 import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -28,6 +29,7 @@ from playalong.output.tags import Tags
 from playalong.track.clock import SAMPLE_RATE_HZ
 
 PIECE_FRAMES = 16_384  # libsndfile 1.2.2 crashes on larger Vorbis writes; threads gain by large
+FULL_BYTES = 64 * 1024  # what is left of a disk that has just refused a write
 
 
 class AudioError(PlayalongError):
@@ -246,7 +248,16 @@ def _told(path: Path) -> Iterator[None]:
         # strerror is the system's word, error_string libsndfile's
         words = (getattr(error, name, None) for name in ("strerror", "error_string"))
         reason = next(filter(None, words), str(error))
+        if isinstance(error, soundfile.SoundFileError) and _is_full(path.parent):
+            reason = "no room is left on the disk"  # of which libsndfile knows nothing
         raise AudioWriteError(
             f"cannot write {path}: {reason.rstrip('.')}; "
             "check that the folder exists, may be written to and has room"
         ) from error
+
+
+def _is_full(folder: Path) -> bool:
+    try:
+        return shutil.disk_usage(folder).free < FULL_BYTES
+    except OSError:
+        return False

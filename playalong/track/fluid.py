@@ -12,7 +12,7 @@ import ctypes
 import io
 import os
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from ctypes import c_char_p, c_double, c_int, c_uint, c_void_p
 from pathlib import Path
 
@@ -126,6 +126,11 @@ def fluid() -> Fluid:
         return _fluid
 
 
+# One thread at a time makes and deletes synths: the loaders of banks, libinstpatch's above all,
+# crash when two of them run together. It takes some 10 ms a track.
+_making = threading.RLock()
+
+
 @contextlib.contextmanager
 def fresh_synth(bank: Path | None) -> Iterator[int]:
     """A new synth's handle, with `bank` loaded, deleted when the block is left.
@@ -134,21 +139,30 @@ def fresh_synth(bank: Path | None) -> Iterator[int]:
     Raises BankError if it cannot be loaded.
     """
     lib = fluid()
-    settings = lib.new_fluid_settings()
-    synth = None
-    try:
-        for name, whole in _WHOLE_SETTINGS.items():
-            lib.fluid_settings_setint(settings, name.encode(), whole)
-        for name, real in _REAL_SETTINGS.items():
-            lib.fluid_settings_setnum(settings, name.encode(), real)
-        synth = lib.new_fluid_synth(settings)
-        if not synth:
-            raise SurroundingsError("FluidSynth could not start a synthesizer; is memory short?")
-        lib.fluid_synth_set_interp_method(synth, _ALL_CHANNELS, _INTERPOLATION)
-        if bank is not None and lib.fluid_synth_sfload(synth, os.fsencode(bank), 1) < 0:
+    with contextlib.ExitStack() as made:
+        with _making:
+            settings = made.enter_context(
+                _made(lib.new_fluid_settings(), lib.delete_fluid_settings)
+            )
+            for name, whole in _WHOLE_SETTINGS.items():
+                lib.fluid_settings_setint(settings, name.encode(), whole)
+            for name, real in _REAL_SETTINGS.items():
+                lib.fluid_settings_setnum(settings, name.encode(), real)
+            synth = made.enter_context(_made(lib.new_fluid_synth(settings), lib.delete_fluid_synth))
+            lib.fluid_synth_set_interp_method(synth, _ALL_CHANNELS, _INTERPOLATION)
+            loads = bank is None or lib.fluid_synth_sfload(synth, os.fsencode(bank), 1) >= 0
+        if not loads:
             raise BankError(f"The sound bank {bank} could not be loaded by FluidSynth.")
         yield synth
+
+
+@contextlib.contextmanager
+def _made(handle: int | None, delete: Callable[[int], None]) -> Iterator[int]:
+    """What FluidSynth has made, deleted when the block is left."""
+    if not handle:
+        raise SurroundingsError("FluidSynth could not start a synthesizer; is memory short?")
+    try:
+        yield handle
     finally:
-        if synth:
-            lib.delete_fluid_synth(synth)
-        lib.delete_fluid_settings(settings)
+        with _making:
+            delete(handle)

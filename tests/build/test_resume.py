@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import random
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -125,41 +127,48 @@ def test_a_build_killed_at_any_moment_goes_on_and_ends_with_the_same_bytes(
     drill: Path, tmp_path: Path
 ) -> None:
     reference = tmp_path / "reference"
+    began = time.monotonic()
     build(drill, reference, Options(BANK))
+    longest_seconds = time.monotonic() - began
     whole = contents(reference)
     chance = random.Random(20)
-    code = (
-        "import sys, pathlib\n"
-        "from playalong.build.make import make\n"
-        "from playalong.build.plan import Options\n"
-        "from playalong.drill.load import load_drill\n"
-        "drill, out, bank = map(pathlib.Path, sys.argv[1:])\n"
-        "print('ready', flush=True)\n"
-        "make(load_drill(drill), out, Options(bank))\n"
-    )
-    finished = rounds = 0
-    for _ in range(KILLS):
+    killed = rounds = 0
+    while killed < KILLS:
         out = tmp_path / f"out-{rounds}"
-        process = subprocess.Popen(
-            [sys.executable, "-c", code, str(drill), str(out), str(BANK)],
-            stdout=subprocess.PIPE,
-        )
-        assert process.stdout is not None
-        process.stdout.readline()
-        try:
-            process.wait(chance.uniform(0.0, 0.9))
-        except subprocess.TimeoutExpired:
-            process.send_signal(signal.SIGKILL)
-        process.wait()
-        process.stdout.close()
+        code = build_killed_after(chance.uniform(0, longest_seconds), drill, out)
         # what stands under its own name is whole at every moment
         stand = {name: raw for name, raw in contents(out).items() if not name.endswith(".part")}
         assert {name: whole[name] for name in stand} == stand
-        if process.returncode == 0:
-            finished += 1
+        if code == 0:
             assert contents(out) == whole
             rounds += 1
+        killed += code == -signal.SIGKILL
     last = tmp_path / f"out-{rounds}"
     build(drill, last, Options(BANK))
     assert contents(last) == whole
-    assert rounds < KILLS - 10  # most were killed on the way
+
+
+CODE = """
+import sys, pathlib
+from playalong.build.make import make
+from playalong.build.plan import Options
+from playalong.drill.load import load_drill
+drill, out, bank = map(pathlib.Path, sys.argv[1:])
+print("ready", flush=True)
+make(load_drill(drill), out, Options(bank))
+"""
+
+
+def build_killed_after(seconds: float, drill: Path, out: Path) -> int:
+    """The exit status of a build that is killed so long after it began, unless it ends before."""
+    with subprocess.Popen(
+        [sys.executable, "-c", CODE, str(drill), str(out), str(BANK)], stdout=subprocess.PIPE
+    ) as process:
+        assert process.stdout is not None
+        process.stdout.readline()
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            process.wait(seconds)
+        process.kill()
+        code = process.wait()
+    assert code in (0, -signal.SIGKILL)
+    return code

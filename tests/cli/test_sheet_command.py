@@ -1,0 +1,51 @@
+"""playalong sheet, as a person runs it."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+from playalong.demo import demo_folder
+
+DRILL = demo_folder() / "02-substitution.toml"
+
+
+def run(*words: object) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "playalong.cli", "sheet", *map(str, words)]
+    return subprocess.run(command, capture_output=True, text=True, timeout=120)
+
+
+def test_it_prints_every_key_and_string_and_says_where(tmp_path):
+    done = run(DRILL, "--out", tmp_path / "out")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout == f"{tmp_path / 'out' / 'sheet.pdf'}: 2 pages, and 6 files beside it\n"
+    assert (tmp_path / "out" / "sheet.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_key_string_paper_and_json_are_heeded(tmp_path):
+    done = run(DRILL, "-o", tmp_path, "--string", "A", "--paper", "letter", "--json")
+    told = json.loads(done.stdout)
+    assert told["pages"] == 1
+    assert told["files"] == ["sheet.pdf", "sheet.musicxml", "sheet.svg", "fingerboard.svg"]
+    assert b"/MediaBox [0 0 612.00 792.00]" in (tmp_path / "sheet.pdf").read_bytes()
+
+
+def test_a_reach_without_a_place_is_refused(tmp_path):
+    done = run(DRILL, "-o", tmp_path, "--positions", "9-10")
+    assert done.returncode == 2
+    assert "no place of the climb lies within positions 9-10" in done.stderr
+
+
+def test_what_cannot_be_played_is_left_out_and_told_where_asked(tmp_path):
+    drill = tmp_path / "drill.toml"
+    drill.write_text(
+        'title = "T"\ninstrument = "violin"\nstrings = ["E"]\nkeys = ["Cb major", "C major"]\n'
+        'bar = "p1: 1*8"\n',
+        encoding="utf-8",
+    )
+    assert run(drill, "-o", tmp_path / "out").returncode == 2
+    done = run(drill, "-o", tmp_path / "out", "--skip-unplayable", "--json")
+    assert done.returncode == 0, done.stderr
+    assert "left out: Cb major on the E string" in done.stderr
+    assert json.loads(done.stdout)["pages"] == 1
