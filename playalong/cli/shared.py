@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -20,6 +21,12 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+
+class PaperName(StrEnum):
+    a4 = "a4"
+    letter = "letter"
+
 
 DrillFile = Annotated[Path, typer.Argument(metavar="DRILL", help="A drill file (.toml).")]
 Keys = Annotated[

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -14,6 +13,7 @@ from playalong.cli.shared import (
     DrillFile,
     Goal,
     Keys,
+    PaperName,
     Positions,
     Quiet,
     SkipUnplayable,
@@ -24,11 +24,6 @@ from playalong.cli.shared import (
     note,
     reach,
 )
-
-
-class PaperName(StrEnum):
-    a4 = "a4"
-    letter = "letter"
 
 
 @app.command()
