@@ -1,0 +1,7 @@
+// What the page was filled with, and the elements that it was given.
+const DATA = JSON.parse(document.getElementById("data").textContent);
+const byId = (id) => document.getElementById(id);
+const isPlaying = () => document.documentElement.classList.contains("playing");
+const calm = matchMedia("(prefers-reduced-motion: reduce)");
+const sharpened = (text) => text.replace(/^([A-G])#+/, (m) => m[0] + "♯".repeat(m.length - 1))
+  .replace(/^([A-G])b+/, (m) => m[0] + "♭".repeat(m.length - 1));

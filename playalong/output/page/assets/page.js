@@ -1,0 +1,257 @@
+// The page itself: what is chosen, heard, seen and remembered, held together.
+const SAVE_SECONDS = 5;
+
+class App {
+  constructor() {
+    this.sound = new Sound(byId("sound"), {
+      ended: () => this.ended(),
+      moved: () => this.draw(),
+      failed: (name) => this.failed(name),
+    });
+    this.score = new Score(byId("score"), (number) => this.startFrom(number));
+    this.picture = new Picture(byId("picture"));
+    this.beats = new Beats(byId("beats"), byId("state"));
+    this.loop = new Loop();
+    this.choice = new Choice(() => this.chosen());
+    this.before = 0;
+    this.saved = 0;
+    this.bind();
+    showWords();
+    listenToKeys(this);
+    restore(this);
+    this.ready = true;
+    document.documentElement.dataset.ready = Math.round(performance.now());
+  }
+
+  bind() {
+    const press = (name, act) => byId(name).addEventListener("click", act);
+    press("play", () => this.toggle());
+    press("back", () => this.stepBar(-1));
+    press("on", () => this.stepBar(1));
+    press("loop", () => this.toggleLoop());
+    press("next", () => this.choice.goStep(1));
+    press("before", () => this.choice.goStep(-1));
+    press("slower", () => this.choice.goRung(-1));
+    press("faster", () => this.choice.goRung(1));
+    for (const name of ["from-bar", "to-bar"]) byId(name).addEventListener("change", () => this.loopChosen(name));
+    for (const name of STEMS) {
+      byId(`${name}-level`).addEventListener("input", (event) => {
+        this.sound.setBalance(name, Number(event.target.value));
+        this.save();
+      });
+    }
+    byId("letters").addEventListener("change", () => this.save());
+    byId("choose").addEventListener("submit", (event) => event.preventDefault());
+    addEventListener("pagehide", () => this.save());
+    document.addEventListener("visibilitychange", () => document.hidden && this.save());
+    byId("sound").addEventListener("timeupdate", () => this.keepLoop());
+  }
+
+  // Pieces of the chosen track: one, or the parts of a session.
+  makePieces() {
+    const { track, set } = this.choice;
+    this.pieces = track.parts
+      ? track.parts.map((part) => new Piece(set, DATA.tracks[part.track].us, part.music, part.from, part.seconds))
+      : [new Piece(set, track.us, track.music, 0, track.seconds)];
+  }
+
+  pieceAt(t) { return this.pieces.find((each) => t < each.to && t >= each.from) || null; }
+  nextPiece(t) { return this.pieces.find((each) => each.from > t) || null; }
+
+  chosen({ at = 0, tell = true } = {}) {
+    const playing = this.sound.track && this.sound.playing;
+    const { set, track } = this.choice;
+    this.sound.load(track);
+    this.makePieces();
+    if (this.shownSet !== set) {
+      this.shownSet = set;
+      this.score.show(set);
+      this.fillLoopBoxes();
+    }
+    byId("place").textContent = set.name;
+    byId("stage-words").textContent = track.parts
+      ? "The tracks of a tempo in a row, with rests between: your hands stay on the instrument."
+      : `${track.stage}: ${DATA.stages[track.stage]}.`;
+    byId("balance").hidden = !this.sound.adjustable;
+    this.loop.set(this.loop.range, this.pieces);
+    this.score.showLoop(this.loop.range);
+    this.moveTo(at);
+    if (tell) say(this.choice.name);
+    this.save();
+    if (playing) this.play();
+  }
+
+  get time() { return this.sound.smoothTime; }
+
+  toggle() { if (this.sound.playing) this.pause(); else this.play(); }
+
+  async play() {
+    byId("state").classList.remove("failed");
+    if (this.sound.time >= this.choice.track.seconds - 0.1) this.moveTo(0);
+    if (this.loop.range && !this.loop.holds(this.sound.time)) this.moveTo(this.loop.stretches[0].from);
+    if (await this.sound.play()) this.run();
+    this.showPlaying();
+  }
+
+  pause() {
+    this.sound.pause();
+    this.stay();
+    this.showPlaying();
+    this.draw();
+    this.save();
+    say(`Stopped. ${this.where()}`);
+  }
+
+  ended() {
+    if (this.loop.range) { this.moveTo(this.loop.stretches[0].from); this.play(); return; }
+    this.showPlaying();
+    this.draw();
+    this.save();
+    const next = this.choice.step(1);
+    say(next === null ? "The end." : `The end. Next: ${DATA.tracks[next].stage}, tempo ${DATA.tracks[next].bpm}.`);
+  }
+
+  failed(name) {
+    this.showPlaying();
+    const text = `The sound ${name} is not beside this page. Unpack the whole folder, then open index.html in it.`;
+    byId("state").classList.add("failed");
+    byId("state").textContent = text;
+    say(text);
+  }
+
+  showPlaying() {
+    const { playing } = this.sound;
+    document.documentElement.classList.toggle("playing", playing);
+    byId("play-word").textContent = playing ? "Pause" : "Play";
+  }
+
+  run() {
+    if (this.running) return;
+    this.running = true;
+    const frame = () => {
+      if (!this.sound.playing) { this.running = false; this.draw(); return; }
+      this.keepLoop();
+      this.draw();
+      requestAnimationFrame(frame);
+    };
+    requestAnimationFrame(frame);
+  }
+
+  keepLoop() {
+    const t = this.sound.time;
+    if (!this.sound.playing || this.sound.leader.seeking) return;
+    if (this.loop.range) {
+      const jump = this.jumping ? null : this.loop.jump(this.before, t);
+      if (jump) this.jumping = setTimeout(() => this.moveTo(jump.to), jump.wait * 1000);
+      if (this.jumping) return;
+    }
+    this.before = t;
+    this.sound.gather();
+    if (Math.abs(t - this.saved) > SAVE_SECONDS) this.save();
+  }
+
+  // No jump that was about to come.
+  stay() { clearTimeout(this.jumping); this.jumping = null; }
+
+  moveTo(t) {
+    this.stay();
+    this.sound.seek(t);
+    this.before = t;
+    this.draw(t);
+  }
+
+  startFrom(number) {
+    const t = this.sound.time;
+    const now = this.pieceAt(t) || this.pieces[0];
+    const pass = now.barAt(t)?.pass ?? 1;
+    const found = [now, ...this.pieces].flatMap((piece) => piece.notes.filter((note) => note.number === number));
+    const note = found.find((each) => each.pass === pass) || found[0];
+    if (!note) return;
+    this.score.touch(number);
+    if (this.loop.range && !this.loop.holds(note.from)) this.setLoop(null);
+    this.moveTo(note.from);
+    if (!this.sound.playing) this.play();
+  }
+
+  stepBar(by) {
+    const t = this.sound.time;
+    const starts = this.pieces.flatMap((piece) => [piece.from, ...piece.bars.map((bar) => bar.from)]);
+    const to = by > 0 ? starts.find((each) => each > t + 0.01) : starts.filter((each) => each < t - 0.4).pop() ?? 0;
+    if (to === undefined) return;
+    if (this.loop.range && !this.loop.holds(to)) this.setLoop(null);
+    this.moveTo(to);
+  }
+
+  get barNow() {
+    const t = this.sound.time;
+    return (this.pieceAt(t) || this.pieces[0]).barAt(t)?.number ?? this.firstBar;
+  }
+
+  get firstBar() { return this.pieces[0].bars[0].number; }
+  get lastBar() { return this.choice.set.places * DATA.bars; }
+
+  toggleLoop() { this.setLoop(this.loop.range ? null : [this.barNow, this.barNow]); }
+
+  stretchLoop(by) {
+    if (!this.loop.range) { if (by > 0) this.toggleLoop(); return; }
+    const [from, to] = this.loop.range;
+    this.setLoop([from, Math.max(from, Math.min(this.lastBar, to + by))]);
+  }
+
+  loopChosen(name) {
+    const from = Number(byId("from-bar").value), to = Number(byId("to-bar").value);
+    this.setLoop(name === "from-bar" ? [from, Math.max(from, to)] : [Math.min(from, to), to]);
+  }
+
+  setLoop(range, tell = true) {
+    this.stay();
+    this.loop.set(range, this.pieces);
+    this.score.showLoop(range);
+    byId("loop").setAttribute("aria-pressed", String(Boolean(range)));
+    if (range) { byId("from-bar").value = range[0]; byId("to-bar").value = range[1]; }
+    if (range && tell && !this.loop.holds(this.sound.time)) this.moveTo(this.loop.stretches[0].from);
+    if (tell) say(range ? `Loop: ${range[0] === range[1] ? `bar ${range[0]}` : `bars ${range.join(" to ")}`}` : "Loop off");
+    this.draw();
+    this.save();
+  }
+
+  fillLoopBoxes() {
+    const numbers = Array.from({ length: this.lastBar }, (_, n) => [n + 1, n + 1]);
+    if (this.loop.range && this.loop.range[1] > this.lastBar) this.setLoop(null, false);
+    options(byId("from-bar"), numbers, this.loop.range?.[0] ?? 1);
+    options(byId("to-bar"), numbers, this.loop.range?.[1] ?? 1);
+  }
+
+  draw(at) {
+    const t = at ?? this.time;
+    const piece = this.pieceAt(t);
+    const shown = piece || this.nextPiece(t) || this.pieces[this.pieces.length - 1];
+    const note = piece && (piece.noteAt(t) || piece.givenAt(t));
+    const slide = piece && piece.slideAt(t);
+    const atRest = t === 0 && !this.sound.playing; // then the picture shows how the music begins
+    this.picture.draw(shown, atRest ? shown.start : t, this.sound.playing);
+    this.beats.show(piece, atRest ? -1 : t);
+    if (!byId("state").classList.contains("failed")) this.beats.say(this.where(t));
+    this.score.mark({
+      note: note ? note.number : null,
+      yours: Boolean(note) && (note.sounds === "-" || (note.sounds === "l" && t < note.heard)),
+      ghost: slide && slide.ghost ? slide.number : null,
+      bar: (piece && piece.barAt(t)?.number) ?? null,
+      follow: this.sound.playing,
+    });
+    const share = this.choice.track.seconds ? t / this.choice.track.seconds : 0;
+    byId("way").value = Math.min(1, share);
+    byId("clock").textContent = `${clockText(t)} of ${clockText(this.choice.track.seconds)}`;
+  }
+
+  where(t = this.sound.time) {
+    if (t === 0) return "Start at a low volume, then play";
+    return stateWords(this.pieceAt(t), t, this.nextPiece(t));
+  }
+
+  tellWhere() { say(`${this.choice.name}. ${this.where()}`); }
+
+  save() { if (this.ready) keep(this); }
+}
+
+new App();

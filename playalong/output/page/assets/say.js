@@ -1,0 +1,6 @@
+// Words for those who listen to the page: what was chosen, where it stopped, and nothing in between.
+function say(text) {
+  const line = byId("live");
+  line.textContent = "";
+  requestAnimationFrame(() => { line.textContent = text; });
+}

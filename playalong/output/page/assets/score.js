@@ -1,0 +1,163 @@
+// The engraved drill: drawn from its data, marked as it sounds, and touched to start from a note.
+const EDGE = 150; // around a system, in the drawing's units
+const NARROW = matchMedia("(max-width: 759px)");
+
+class Score {
+  constructor(root, onNote) {
+    Object.assign(this, { root, onNote, set: null, marked: null, ghost: null, bar: null, followed: null });
+    document.body.append(glyphStore());
+    root.addEventListener("click", (event) => {
+      const place = event.target.closest("[data-touch]");
+      if (place) this.onNote(Number(place.dataset.touch));
+    });
+    root.addEventListener("keydown", (event) => this.key(event));
+    NARROW.addEventListener("change", () => this.set && this.show(this.set));
+    this.untouched = -Infinity;
+    for (const kind of ["wheel", "touchmove"]) {
+      addEventListener(kind, () => { this.untouched = performance.now(); }, { passive: true });
+    }
+  }
+
+  show(set) {
+    this.set = set;
+    const width = NARROW.matches ? "narrow" : "wide";
+    const systems = set.lines[width];
+    const room = DATA.rooms[width];
+    const right = Math.max(...systems.map(({ bars }) => Math.max(...bars.map((bar) => bar[2]))));
+    this.heads = new Map();
+    this.barPlaces = new Map();
+    this.touches = new Map();
+    const extent = Math.max(right, room * 0.6);
+    this.root.replaceChildren(...systems.map((system) => this.system(system, extent)));
+    this.touch(0);
+    this.marked = this.ghost = this.bar = this.followed = null;
+    this.showLoop(this.loop || null);
+  }
+
+  system(system, extent) {
+    const [left, top, right, bottom] = system.box;
+    const x = Math.min(left, 0) - EDGE, wide = Math.max(extent, right) + EDGE - x;
+    const view = [x, top - EDGE, wide, bottom - top + 2 * EDGE];
+    const svg = drawn("svg", { viewBox: view.join(" "), class: "system", role: "group" });
+    for (const [number, from, to] of system.bars) {
+      const place = drawn("rect", { x: from, y: -350, width: to - from, height: 1400, rx: 60, class: "bar" });
+      place.dataset.bar = number;
+      this.barPlaces.set(number, place);
+      svg.append(place);
+    }
+    const numbers = system.bars.map(([number]) => number).filter(Boolean);
+    svg.setAttribute("aria-label", numbers.length > 1 ? `Bars ${numbers[0]} to ${numbers[numbers.length - 1]}` : `Bar ${numbers[0]}`);
+    const ink = drawn("g", { "aria-hidden": "true" });
+    for (const [width, soft, path] of system.paths) {
+      ink.append(drawn("path", { d: path, class: `${width ? "line" : "ink"}${soft ? " soft" : ""}`, "stroke-width": width }));
+    }
+    ink.append(drawn("g", { class: "ink" }, ...glyphs(system.signs)));
+    ink.append(...words(system.words));
+    for (const [name, flat] of Object.entries(system.heads)) {
+      const head = drawn("g", { class: "head ink" }, ...glyphs(flat));
+      const number = Number(name.slice(1).split("-")[0]);
+      if (name[0] === "n") head.dataset.note = number; else head.dataset.ghost = number;
+      const key = name[0] + number;
+      this.heads.set(key, [...(this.heads.get(key) || []), head]);
+      ink.append(head);
+    }
+    svg.append(ink, ...this.touchPlaces(system));
+    return svg;
+  }
+
+  // A column for each note, from half way to the note before to half way to the next.
+  touchPlaces(system) {
+    const columns = Object.entries(system.columns).map(([name, middle]) =>
+      ({ number: Number(name.slice(1).split("-")[0]), middle })).sort((a, b) => a.middle - b.middle);
+    const end = system.bars[system.bars.length - 1][2];
+    return columns.map(({ number, middle }, n) => {
+      const from = n ? (columns[n - 1].middle + middle) / 2 : Math.max(0, middle - 600);
+      const to = n + 1 < columns.length ? (columns[n + 1].middle + middle) / 2 : end;
+      const place = drawn("rect", { x: from, y: -500, width: to - from, height: 1700, class: "touch", role: "button",
+        tabindex: -1, "aria-label": this.noteName(number) });
+      place.dataset.touch = number;
+      this.touches.set(number, place);
+      return place;
+    });
+  }
+
+  noteName(number) {
+    const [, , , pitch, finger, position] = this.set.notes[number];
+    const told = [`Bar ${this.barOf(number)}`, sharpened(pitch)];
+    if (finger !== null) told.push(finger ? `finger ${finger}` : "open string");
+    if (finger && position !== null) told.push(position ? `position ${position}` : "half position");
+    return told.join(", ");
+  }
+
+  barOf(number) {
+    const perPlace = this.set.notes.length / this.set.places;
+    return Math.floor(number / perPlace) * DATA.bars + Math.floor(this.set.notes[number][0] / DATA.meter.bar) + 1;
+  }
+
+  // One note at a time can be reached with the tab key; arrows go on from it.
+  touch(number) {
+    this.touches.forEach((place, n) => place.setAttribute("tabindex", n === number ? 0 : -1));
+    this.reached = number;
+  }
+
+  key(event) {
+    const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+    const here = event.target.closest("[data-touch]");
+    if (!here || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (step) {
+      const number = Math.max(0, Math.min(this.set.notes.length - 1, Number(here.dataset.touch) + step));
+      this.touch(number);
+      this.touches.get(number).focus();
+    } else if (event.key === "Enter" || (event.key === " " && !isPlaying())) {
+      this.onNote(Number(here.dataset.touch));
+    } else return;
+    event.preventDefault();
+    event.stopPropagation();
+  }
+
+  // `note` is its number or null; `yours` where the player plays it; `ghost` the number of a landing.
+  mark({ note, yours, ghost, bar, follow }) {
+    const name = note === null ? null : `${note}${yours ? " yours" : ""}`;
+    if (name !== this.marked) {
+      this.root.querySelectorAll(".head.now").forEach((head) => {
+        head.classList.remove("now", "yours");
+        head.removeAttribute("data-now");
+      });
+      (note === null ? [] : this.heads.get(`n${note}`) || []).forEach((head) => {
+        head.classList.add("now");
+        head.classList.toggle("yours", yours);
+        head.dataset.now = "";
+      });
+      this.marked = name;
+    }
+    if (ghost !== this.ghost) {
+      (this.heads.get(`g${this.ghost}`) || []).forEach((head) => head.classList.remove("passing"));
+      (this.heads.get(`g${ghost}`) || []).forEach((head) => head.classList.add("passing"));
+      this.ghost = ghost;
+    }
+    if (bar !== this.bar) {
+      this.barPlaces.get(this.bar)?.classList.remove("now");
+      this.barPlaces.get(bar)?.classList.add("now");
+      this.bar = bar;
+    }
+    if (follow) this.follow(bar);
+  }
+
+  // Keep the sounding line in sight, unless the player has just scrolled elsewhere.
+  follow(bar) {
+    const system = this.barPlaces.get(bar)?.closest("svg");
+    if (!system || system === this.followed || performance.now() - this.untouched < 4000) return;
+    this.followed = system;
+    const { top, bottom } = system.getBoundingClientRect();
+    const high = byId("stand").getBoundingClientRect(), low = byId("transport").getBoundingClientRect();
+    const ceiling = getComputedStyle(byId("stand")).position === "sticky" ? high.height : 0;
+    if (top >= ceiling && bottom <= low.top) return;
+    scrollBy({ top: top - ceiling - 12, behavior: calm.matches ? "instant" : "smooth" });
+  }
+
+  showLoop(range) {
+    this.loop = range;
+    this.barPlaces.forEach((place, number) =>
+      place.classList.toggle("looped", Boolean(range) && number >= range[0] && number <= range[1]));
+  }
+}

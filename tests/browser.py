@@ -1,0 +1,127 @@
+"""A real browser for the page's tests: Debian's Chromium, driven by Playwright."""
+
+from __future__ import annotations
+
+import json
+import random
+import shutil
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1200, "height": 900}
+
+
+def chromium() -> str:
+    found = shutil.which("chromium")
+    if found is None:
+        pytest.fail("the page's tests need a browser: apt-get install -y chromium")
+    return found
+
+
+class Opened:
+    """A page that was opened from its folder, and all that it said and asked for."""
+
+    def __init__(self, browser: Any, file: Path, **context: Any) -> None:
+        self.file = file
+        self.context = browser.new_context(**{"viewport": DESK, **context})
+        self.faults: list[str] = []
+        self.requests: list[str] = []
+        self.context.on("request", lambda request: self.requests.append(request.url))
+        self.page = self.context.new_page()
+        self.page.on("console", lambda message: self.faults.append(message.text))
+        self.page.on("pageerror", lambda error: self.faults.append(str(error)))
+        self.page.on("requestfailed", self.failed)
+        self.open()
+
+    def failed(self, request: Any) -> None:
+        """A sound that is left before it is read to its end is no fault."""
+        if request.failure != "net::ERR_ABORTED":
+            self.faults.append(f"{request.url}: {request.failure}")
+
+    def open(self) -> None:
+        self.page.goto(self.file.resolve().as_uri())
+        self.until("document.documentElement.dataset.ready")
+
+    def until(self, condition: str, seconds: float = 5.0) -> None:
+        """Ask again and again: the page's policy lets no browser tool evaluate inside it."""
+        end = time.monotonic() + seconds
+        while not self.page.evaluate(condition):
+            assert time.monotonic() < end, condition
+            self.page.wait_for_timeout(20)
+
+    def close(self) -> None:
+        self.context.close()
+
+    @property
+    def ready_ms(self) -> int:
+        return int(self.page.evaluate("document.documentElement.dataset.ready"))
+
+    @property
+    def time(self) -> float:
+        return float(self.page.evaluate("document.getElementById('sound').currentTime"))
+
+    @property
+    def playing(self) -> bool:
+        return bool(self.page.evaluate("!document.getElementById('sound').paused"))
+
+    @property
+    def state(self) -> str:
+        return str(self.page.inner_text("#state"))
+
+    def choose(self, **values: object) -> None:
+        for name, value in values.items():
+            self.page.select_option(f"#{name}", str(value))
+
+    def marks_at(self, times: list[float]) -> list[dict[str, Any]]:
+        """Seek to each time and tell which note and bar are marked there."""
+        found = self.page.evaluate(
+            """async (times) => {
+              const sound = document.getElementById("sound"), found = [];
+              for (const t of times) {
+                await new Promise((done) => {
+                  sound.addEventListener("seeked", done, { once: true });
+                  sound.currentTime = t;
+                });
+                const heads = [...document.querySelectorAll(".head.now")];
+                const bar = document.querySelector(".bar.now");
+                found.push({
+                  at: sound.currentTime,
+                  notes: [...new Set(heads.map((head) => Number(head.dataset.note)))],
+                  yours: heads.some((head) => head.classList.contains("yours")),
+                  bar: bar ? Number(bar.dataset.bar) : null,
+                  state: document.getElementById("state").textContent,
+                });
+              }
+              return found;
+            }""",
+            times,
+        )
+        return list(found)
+
+
+def timeline_of(out: Path, track: dict[str, Any]) -> dict[str, Any]:
+    return dict(json.loads((out / track["timeline"]).read_text(encoding="utf-8")))
+
+
+def random_times(seconds: float, count: int, seed: object) -> list[float]:
+    """Times in microseconds, as the browser keeps them."""
+    chosen = random.Random(str(seed))
+    return [round(chosen.uniform(0.0, seconds - 0.05), 6) for _ in range(count)]
+
+
+def sounding(timeline: dict[str, Any], t: float) -> dict[str, Any] | None:
+    """The timeline's note at t, heard or not."""
+    notes = [note for note in timeline["notes"] if note["role"] == "note"]
+    return next((note for note in notes if note["from"] <= t < note["to"]), None)

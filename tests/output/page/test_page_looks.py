@@ -1,0 +1,79 @@
+"""The page fits a phone, light and dark, and everyone can use it."""
+
+from __future__ import annotations
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browser import DESK, PHONE
+
+SERIOUS = ("serious", "critical")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("viewport", [DESK, PHONE], ids=["desk", "phone"])
+def test_axe_finds_no_fault(opened, viewport, scheme):
+    page = opened(viewport=viewport, color_scheme=scheme)
+    page.marks_at([2.1])
+    found = Axe().run(page.page).response["violations"]
+    assert [(each["id"], each["impact"]) for each in found] == []
+
+
+@pytest.mark.parametrize("width", [320, 390, 768, 1200])
+def test_nothing_reaches_beyond_the_sides(opened, width):
+    page = opened(viewport={"width": width, "height": 844})
+    wide, room = page.page.evaluate(
+        "[document.documentElement.scrollWidth, document.documentElement.clientWidth]"
+    )
+    assert wide == room == width
+
+
+def test_what_is_pressed_on_a_phone_is_at_least_44_pixels_high(opened):
+    page = opened(viewport=PHONE, has_touch=True)
+    low = page.page.evaluate(
+        """[...document.querySelectorAll("button, select")].filter((each) => each.offsetParent)
+          .filter((each) => each.getBoundingClientRect().height < 44).map((each) => each.id)"""
+    )
+    assert low == []
+
+
+def test_two_bars_or_less_stand_on_a_line_of_a_phone_and_four_on_a_desk(opened):
+    lines = (
+        "[...document.querySelectorAll('.system')].map((s) => s.querySelectorAll('.bar').length)"
+    )
+    assert max(opened(viewport=PHONE).page.evaluate(lines)) <= 2
+    assert opened(viewport=DESK).page.evaluate(lines) == [4]
+
+
+def test_paper_is_light_by_day_and_dark_by_night(opened):
+    colour = "getComputedStyle(document.querySelector('.sheet')).backgroundColor"
+    day = opened(color_scheme="light").page.evaluate(colour)
+    night = opened(color_scheme="dark").page.evaluate(colour)
+    assert (day, night) == ("rgb(251, 246, 234)", "rgb(35, 26, 20)")
+
+
+def test_the_picture_stands_still_where_motion_is_not_wanted(opened):
+    """From one time to another in the same stretch the board right of the string stays."""
+    page = opened(reduced_motion="reduce")
+    right = """() => {
+      const board = document.getElementById("picture"), copy = document.createElement("canvas");
+      const x = Math.round(board.width * 0.8);
+      Object.assign(copy, { width: board.width - x, height: board.height });
+      copy.getContext("2d").drawImage(board, -x, 0);
+      return copy.toDataURL();
+    }"""
+    page.marks_at([2.2])
+    first = page.page.evaluate(right)
+    page.marks_at([3.1])
+    assert page.page.evaluate(right) == first
+    moving = opened()
+    moving.marks_at([2.2])
+    first = moving.page.evaluate(right)
+    moving.marks_at([3.1])
+    assert moving.page.evaluate(right) != first
+
+
+def test_stage_guidance_and_cautions_stand_on_the_page(opened):
+    text = opened().page.inner_text("main")
+    assert "only drone and click; the bar is yours" in text
+    assert "This is general information, not medical advice." in text
+    assert "Stop on pain, numbness or tingling" in text

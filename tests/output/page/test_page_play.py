@@ -1,0 +1,241 @@
+"""The page plays, and does what its buttons, keys and touches say."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from browser import PHONE
+
+
+def test_play_moves_the_clock_and_pause_stops_it(opened):
+    page = opened()
+    assert page.time == 0
+    page.page.click("#play")
+    page.until("document.getElementById('sound').currentTime > 0.3")
+    assert page.page.inner_text("#play") == "Pause"
+    page.page.click("#play")
+    stood = page.time
+    page.page.wait_for_timeout(200)
+    assert page.time == stood
+    assert not page.playing
+    assert page.page.inner_text("#play") == "Play"
+
+
+def test_the_count_in_is_seen_beat_by_beat(opened, listed):
+    page = opened()
+    beat = 60 / listed["tracks"][0]["bpm"]
+    for number in range(4):
+        mark = page.marks_at([(number + 0.5) * beat])[0]
+        assert f"bar {number // 2 + 1} of 2" in mark["state"]
+        assert page.page.inner_text(".beats li.now.lead") == str(number % 2 + 1)
+
+
+def test_a_touched_note_starts_there_on_a_phone(opened, listed):
+    page = opened(viewport=PHONE, has_touch=True, is_mobile=True)
+    place = page.page.locator('[data-touch="9"]')
+    place.scroll_into_view_if_needed()
+    place.tap()
+    page.until("!document.getElementById('sound').paused")
+    marks = page.page.evaluate(
+        "[...document.querySelectorAll('.head.now')].map((head) => Number(head.dataset.note))"
+    )
+    assert marks == [9]
+    page.page.tap("#play")
+    assert not page.playing
+
+
+def test_notes_are_reached_and_started_by_keyboard(opened):
+    page = opened()
+    page.page.focus('[data-touch="0"]')
+    for _ in range(3):
+        page.page.keyboard.press("ArrowRight")
+    focused = page.page.evaluate("document.activeElement.getAttribute('aria-label')")
+    assert focused == "Bar 2, E4, finger 1, position 1"
+    page.page.keyboard.press("Enter")
+    page.until("!document.getElementById('sound').paused")
+    page.page.keyboard.press(" ")
+
+
+def test_every_key_on_the_list_does_what_it_says(opened, listed):
+    page = opened()
+    press, value = page.page.keyboard.press, page.page.input_value
+    press(" ")
+    page.until("document.getElementById('sound').currentTime > 0.1")
+    press(" ")
+    assert not page.playing
+    press("ArrowUp")
+    assert value("#tempo") == "168"
+    press("ArrowDown")
+    assert value("#tempo") == "160"
+    press("2")
+    assert value("#stage") == "answer"
+    press("n")
+    assert value("#stage") == "check"
+    press("b")
+    assert value("#stage") == "answer"
+    press("ArrowRight")
+    assert page.time == pytest.approx(1.5, abs=0.003)  # past two bars of count-in
+    press("ArrowRight")
+    assert page.time == pytest.approx(2.25, abs=0.003)
+    press("ArrowLeft")
+    assert page.time == pytest.approx(1.5, abs=0.003)
+    press("l")
+    assert page.page.get_attribute("#loop", "aria-pressed") == "true"
+    press("+")
+    assert (value("#from-bar"), value("#to-bar")) == ("1", "2")
+    press("-")
+    assert (value("#from-bar"), value("#to-bar")) == ("1", "1")
+    press("l")
+    assert page.page.get_attribute("#loop", "aria-pressed") == "false"
+    press("w")
+    page.until("document.getElementById('live').textContent.includes('Bar 1')")
+    press("Home")
+    assert page.time == 0
+    listed_keys = page.page.locator("#key-list dt").count()
+    assert listed_keys == 13
+
+
+def test_letters_rest_where_the_player_turns_them_off_or_fills_a_box(opened):
+    page = opened()
+    page.page.uncheck("#letters")
+    page.page.keyboard.press("n")
+    assert page.page.input_value("#stage") == "listen"
+    page.page.check("#letters")
+    page.page.focus("#tempo")
+    page.page.keyboard.press("l")
+    assert page.page.get_attribute("#loop", "aria-pressed") == "false"
+
+
+def test_a_loop_plays_its_bars_in_every_pass_and_begins_again(opened):
+    """Bar 1 of two bars, two passes: from the end of its first pass the sound goes to the second,
+    and from there back to the first. Places and jumps at 160: a bar lasts 0.75 s."""
+    page = opened()
+    page.choose(**{"to-bar": "1", "from-bar": "1"})
+    assert page.time == pytest.approx(1.5, abs=0.003)
+    page.page.click("#play")
+    seen = page.page.evaluate(
+        """async () => {
+          const seen = [], start = performance.now();
+          while (performance.now() - start < 2000) {
+            seen.push(document.getElementById("sound").currentTime);
+            await new Promise(requestAnimationFrame);
+          }
+          return seen;
+        }"""
+    )
+    page.page.click("#play")
+    assert all(1.49 <= t <= 2.3 or 2.99 <= t <= 3.8 for t in seen)
+    jumps = [(a, b) for a, b in pairwise(seen) if abs(b - a) > 0.4]
+    assert [round(b, 1) for _, b in jumps[:2]] == [3.0, 1.5]
+
+
+def test_a_loop_may_hold_several_bars_and_is_shown_in_the_score(opened):
+    page = opened()
+    page.choose(**{"to-bar": "3", "from-bar": "2"})
+    assert page.page.locator(".bar.looped").count() == 2
+    page.page.click("#loop")
+    assert page.page.locator(".bar.looped").count() == 0
+
+
+def test_key_tempo_stage_and_session_can_be_chosen_and_stepped(opened, listed):
+    page = opened()
+    page.choose(key="D minor")
+    assert page.page.inner_text("#place") == "Viola, D string (II), D minor"
+    page.page.click("#faster")
+    assert page.page.input_value("#tempo") == "168"
+    assert page.page.is_disabled("#faster")
+    page.choose(stage="alone")
+    assert page.page.is_disabled("#next")
+    page.page.click("#slower")
+    page.page.click("#next")
+    assert (page.page.input_value("#tempo"), page.page.input_value("#stage")) == ("168", "listen")
+    source = page.page.get_attribute("#sound", "src")
+    assert source == "D-minor/D/05-168-listen.mp3"
+    page.choose(stage="session 1")
+    assert page.page.get_attribute("#sound", "src") == "D-minor/D/session.mp3"
+    assert page.page.is_disabled("#tempo")
+
+
+def test_the_next_track_goes_on_playing_where_one_played(opened):
+    page = opened()
+    page.page.click("#play")
+    page.until("document.getElementById('sound').currentTime > 0.1")
+    page.page.click("#next")
+    page.until("!document.getElementById('sound').paused")
+    assert page.page.input_value("#stage") == "answer"
+
+
+def test_guide_drone_and_click_are_balanced_and_stay_together(opened):
+    """Within 30 ms of each other after two seconds."""
+    page = opened()
+    page.page.fill("#guide-level", "0.5")
+    page.page.fill("#click-level", "0")
+    page.page.click("#play")
+    page.page.wait_for_timeout(2000)
+    found = page.page.evaluate(
+        """[...document.querySelectorAll("audio")].filter((each) => !each.paused)
+          .map((each) => [each.dataset.name, each.currentTime, each.volume, each.muted])"""
+    )
+    assert [name.split(".")[1] for name, *_ in found] == ["guide", "drone", "click"]
+    times = [t for _, t, *_ in found]
+    assert max(times) - min(times) < 0.03
+    assert [volume for _, _, volume, _ in found] == [0.25, 1.0, 0.0]
+    assert [muted for *_, muted in found] == [False, False, True]
+    for name in ("guide", "click"):
+        page.page.fill(f"#{name}-level", "1")
+    page.until("!document.getElementById('sound').paused")
+
+
+def test_it_remembers_where_the_player_stopped(opened):
+    page = opened()
+    page.choose(key="D minor", tempo="168", stage="answer")
+    page.choose(**{"from-bar": "2"})
+    page.marks_at([3.25])
+    page.page.fill("#drone-level", "0.4")
+    page.page.goto("about:blank")
+    page.open()
+    assert page.page.input_value("#key") == "D minor"
+    assert page.page.input_value("#tempo") == "168"
+    assert page.page.input_value("#stage") == "answer"
+    assert page.page.input_value("#from-bar") == "2"
+    assert page.page.input_value("#drone-level") == "0.4"
+    leader = "[...document.querySelectorAll('audio')].pop()"
+    page.until(f"Math.abs({leader}.currentTime - 3.25) < 0.01")
+
+
+def test_it_plays_where_the_browser_keeps_nothing(opened, browser):
+    page = opened()
+    page.page.add_init_script(
+        "Object.defineProperty(window, 'localStorage', { get() { throw new Error('no'); } })"
+    )
+    page.open()
+    page.page.click("#play")
+    page.until("document.getElementById('sound').currentTime > 0.1")
+
+
+def test_a_missing_track_is_told_in_words(browser, out, tmp_path):
+    from browser import Opened
+
+    page = tmp_path / "index.html"
+    page.write_bytes((out / "index.html").read_bytes())
+    alone = Opened(browser, page)
+    alone.page.click("#play")
+    alone.until("document.querySelector('.state.failed') !== null")
+    assert alone.state == (
+        "The sound F-major/D/01-160-listen.mp3 is not beside this page. Unpack the whole folder, "
+        "then open index.html in it."
+    )
+    alone.close()
+
+
+def test_a_screen_reader_is_told_choices_and_stops_and_no_more(opened):
+    page = opened()
+    said = "document.getElementById('live').textContent"
+    page.choose(stage="check")
+    page.until(f"{said} === 'check, tempo 160, Viola, D string (II), F major'")
+    page.page.click("#play")
+    page.page.wait_for_timeout(400)
+    assert page.page.evaluate(said).startswith("check, tempo 160")
+    page.page.click("#play")
+    page.until(f"{said} === 'Stopped. Count-in, bar 1 of 2: the click alone'")
