@@ -7,6 +7,7 @@ other keys, strings, tempi) or stands in a comment of the drill file does not.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property
 from importlib.metadata import PackageNotFoundError, version
@@ -14,6 +15,7 @@ from pathlib import Path
 
 from playalong.build.plan import Options, RungPlan, TrackPlan
 from playalong.drill.model import Drill, Session, Tempo
+from playalong.output.manifest import Manifest
 
 
 def digest(*parts: object) -> str:
@@ -28,17 +30,14 @@ class Fingerprints:
         self._drill, self._options = drill, options
 
     @cached_property
+    def _unplaced(self) -> Drill:
+        """The drill without where it was read from."""
+        return replace(self._drill, file="", bar_lines=(), sha256="")
+
+    @cached_property
     def _base(self) -> str:
         drill = replace(
-            self._drill,
-            keys=(),
-            strings=(),
-            stages=(),
-            tempo=Tempo(),
-            session=Session(),
-            file="",
-            bar_lines=(),
-            sha256="",
+            self._unplaced, keys=(), strings=(), stages=(), tempo=Tempo(), session=Session()
         )
         options = self._options
         how = (options.format, options.bitrate_kbps, options.stems, options.split)
@@ -54,6 +53,15 @@ class Fingerprints:
     def session(self, rungs: tuple[RungPlan, ...]) -> str:
         tracks = [self.track(rung, track) for rung in rungs for track in rung.tracks]
         return digest(tracks, self._drill.session, self._options.whole_ladder)
+
+    def sheet(self, rungs: Iterable[RungPlan]) -> str:
+        pairs = sorted({(str(rung.key), str(rung.string)) for rung in rungs})
+        options = self._options
+        return digest(_version(), self._unplaced, pairs, options.positions, options.paper)
+
+    def page(self, manifest: Manifest) -> str:
+        shown = replace(manifest, drill_file="", drill_sha256="")
+        return digest(_version(), self._unplaced, shown.data(), self._options.one_file)
 
 
 def _version() -> str:

@@ -6,19 +6,18 @@ build that was stopped goes on where it stood.
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor, as_completed
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Mapping
+from concurrent.futures import Future, as_completed
 from dataclasses import dataclass, field
 from itertools import groupby
 from pathlib import Path
-from threading import Event
 
 from playalong.build.fingerprint import Fingerprints
+from playalong.build.paper import PaperMade, make_page, make_sheet
 from playalong.build.plan import Options, Plan, RungPlan, TrackPlan, plan_build
 from playalong.build.rung import RungMade, Watch, make_rung
 from playalong.build.session import make_session
+from playalong.build.workers import Workers, workers
 from playalong.drill.model import Drill
 from playalong.output.files import remove_parts, write_text
 from playalong.output.guidance import read_me_first
@@ -35,7 +34,7 @@ class Built:
     plan: Plan
     manifest: Manifest
     out: Path
-    fresh: int  # tracks and sessions made; the others stood already
+    fresh: int  # tracks, sessions, sheet and page made; the others stood already
     left_alone: tuple[str, ...]  # files no longer wanted, but changed by somebody since
 
 
@@ -62,45 +61,12 @@ def make(
         record.belongs_to(drill.title, Path(drill.file).name)
         build = _Build(drill, plan, options, out, record, verify)
         build.claim()
-        with _workers(jobs) as pool:
+        build.sheet()
+        with workers(jobs) as pool:
             build.tracks(pool, started, watch)
             build.sessions(pool, watch)
+        build.page()
         return build.finished()
-
-
-class StoppedError(Exception):
-    """Raised inside a worker when the build is given up."""
-
-
-class _Pool(ThreadPoolExecutor):
-    """Threads, since the encoder lets go of the interpreter lock; `stop` ends them soon."""
-
-    def __init__(self, jobs: int) -> None:
-        super().__init__(jobs)
-        self.stop = Event()
-
-    def heeding(self, watch: Watch) -> Watch:
-        """`watch`, but raising in the worker once the build is given up."""
-
-        def told(seconds: float) -> None:
-            if self.stop.is_set():
-                raise StoppedError
-            watch(seconds)
-
-        return told
-
-
-@contextmanager
-def _workers(jobs: int | None) -> Iterator[_Pool]:
-    """A pool that gives up at once when the work fails or is interrupted."""
-    pool = _Pool(jobs or os.cpu_count() or 1)
-    try:
-        yield pool
-    except BaseException:
-        pool.stop.set()
-        pool.shutdown(cancel_futures=True)
-        raise
-    pool.shutdown()
 
 
 @dataclass
@@ -132,7 +98,7 @@ class _Build:
         self.record.claim([*names, GUIDANCE_NAME, FILE_NAME])
         remove_parts(self.out, names)
 
-    def tracks(self, pool: _Pool, started: Started, watch: Watch) -> None:
+    def tracks(self, pool: Workers, started: Started, watch: Watch) -> None:
         missing = {rung: self.missing(rung) for rung in self.plan.rungs}
         wanted = [track for tracks in missing.values() for track in tracks]
         started(len(wanted), sum(track.seconds for track in wanted))
@@ -176,13 +142,13 @@ class _Build:
             self.take(str(track.stem), fingerprint, entry.sha256, data)
 
     def take(
-        self, name: str, fingerprint: str, hashes: dict[str, str], data: dict[str, object]
+        self, name: str, fingerprint: str, hashes: Iterable[str], data: Mapping[str, object]
     ) -> None:
         self.done[name] = Made(fingerprint, states(self.out, hashes), data)
         self.record.add(name, self.done[name])
         self.fresh += 1
 
-    def sessions(self, pool: _Pool, watch: Watch) -> None:
+    def sessions(self, pool: Workers, watch: Watch) -> None:
         if not self.options.sessions:
             return
         submitted: dict[Future[SessionEntry], tuple[RungPlan, ...]] = {}
@@ -201,6 +167,34 @@ class _Build:
             rungs, entry = submitted[future], future.result()
             fingerprint = self.fingerprints.session(rungs)
             self.take(self.session_name(rungs), fingerprint, entry.sha256, entry.data())
+
+    def sheet(self) -> None:
+        """First of all, since it finds a note that no sign can write."""
+        if self.options.sheet:
+            fingerprint = self.fingerprints.sheet(self.plan.rungs)
+            self.keep_or(
+                "sheet",
+                fingerprint,
+                lambda: make_sheet(self.drill, self.sets, self.options, self.out, self.record),
+            )
+
+    def page(self) -> None:
+        """Last, since it shows all that the manifest lists."""
+        if self.options.page:
+            manifest = self.manifest()
+            self.keep_or(
+                "page",
+                self.fingerprints.page(manifest),
+                lambda: make_page(self.drill, manifest, self.options, self.out, self.record),
+            )
+
+    def keep_or(self, name: str, fingerprint: str, make: Callable[[], PaperMade]) -> None:
+        kept = self.record.kept(name, fingerprint, verify=self.verify)
+        if kept:
+            self.done[name] = kept
+        else:
+            made = make()
+            self.take(name, fingerprint, made.sha256, made.data())
 
     @staticmethod
     def session_name(rungs: tuple[RungPlan, ...]) -> str:
@@ -230,6 +224,12 @@ class _Build:
             tracks=tuple(TrackEntry.of(entry) for entry in tracks),
             sessions=tuple(SessionEntry.of(self.done[name].entry) for name in names),
             left_out=(*self.plan.skipped, *self.plan.left_out),
+            sheet={
+                name: told
+                for paper in ("sheet", "page")
+                if paper in self.done
+                for name, told in self.done[paper].entry["told"].items()
+            },
         )
 
     def write_if_new(self, name: str, text: str) -> None:

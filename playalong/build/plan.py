@@ -35,6 +35,10 @@ class Options:
     skip_unplayable: bool = False
     sessions: bool = True
     whole_ladder: bool = False  # one session for the whole climb
+    sheet: bool = True
+    paper: str = "A4"
+    page: bool = True
+    one_file: bool = False  # the page holds the sound inside itself
 
     def __post_init__(self) -> None:
         audio_format(self.format)

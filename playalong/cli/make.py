@@ -14,6 +14,7 @@ from playalong.cli.shared import (
     DrillFile,
     Goal,
     Keys,
+    PaperName,
     Positions,
     Quiet,
     SkipUnplayable,
@@ -75,6 +76,18 @@ def make(
     ladder: Annotated[
         bool, typer.Option("--ladder", help="The session climbs through every tempo.")
     ] = False,
+    sheet: Annotated[
+        bool, typer.Option("--sheet/--no-sheet", help="The drill on paper, as PDF and MusicXML.")
+    ] = True,
+    paper: Annotated[
+        PaperName, typer.Option("--paper", help="Paper to print on.", case_sensitive=False)
+    ] = PaperName.a4,
+    page: Annotated[
+        bool, typer.Option("--page/--no-page", help="The page to practise from, index.html.")
+    ] = True,
+    one_file: Annotated[
+        bool, typer.Option("--one-file", help="The page holds the sound inside itself.")
+    ] = False,
     jobs: Annotated[
         int | None, typer.Option("--jobs", min=1, help="Workers; all cores if left out.")
     ] = None,
@@ -100,6 +113,10 @@ def make(
         skip_unplayable=skip_unplayable,
         sessions=session,
         whole_ladder=ladder,
+        sheet=sheet,
+        paper=paper.value,
+        page=page,
+        one_file=one_file,
     )
     if soundfont and not quiet:
         _tell_truth(soundfont, loaded)
@@ -130,6 +147,8 @@ def demo(
         typer.echo(f"Listen first:   {out / first.audio}")
         if made.manifest.sessions:
             typer.echo(f"Then hands-free: {out / made.manifest.sessions[0].audio}")
+        typer.echo(f"Practise from:  {out / 'index.html'}")
+        typer.echo(f"Print:          {out / 'sheet.pdf'}")
         typer.echo(f"Read:           {out / 'read-me-first.txt'}")
         typer.echo(f"More drills:    {demo_folder()}")
 

@@ -66,7 +66,7 @@ class Manifest:
     tracks: tuple[TrackEntry, ...] = ()
     sessions: tuple[SessionEntry, ...] = ()
     left_out: tuple[str, ...] = ()
-    sheet: dict[str, str] = field(default_factory=dict)
+    sheet: Mapping[str, Any] = field(default_factory=dict)  # pdf, musicxml (a list), page
 
     def data(self) -> dict[str, Any]:
         return {
@@ -75,7 +75,7 @@ class Manifest:
             "tracks": [track.data() for track in self.tracks],
             "sessions": [session.data() for session in self.sessions],
             "left_out": list(self.left_out),
-            "sheet": self.sheet,
+            "sheet": dict(self.sheet),
         }
 
     def json(self) -> str:

@@ -65,7 +65,8 @@ def test_the_folder_holds_what_the_manifest_tells_and_nothing_else(made: Built) 
     data, found = manifest_of(made.out), files_in(made.out)
     listed = {file: sha for entry in data["tracks"] for file, sha in entry["sha256"].items()}
     listed |= {file: sha for entry in data["sessions"] for file, sha in entry["sha256"].items()}
-    others = {"manifest.json", "read-me-first.txt", *data["sheet"].values()}
+    sheet = data["sheet"]
+    others = {"manifest.json", "read-me-first.txt", "index.html", "sheet.pdf", *sheet["musicxml"]}
     assert set(found) == set(listed) | others
     for file, sha in listed.items():
         assert hashlib.sha256(found[file]).hexdigest() == sha

@@ -57,7 +57,7 @@ def times(out: Path) -> dict[str, int]:
 
 def test_a_finished_build_does_nothing_when_it_is_asked_again(drill: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
-    assert build(drill, out).fresh == 2 * 3 * 2 + 2
+    assert build(drill, out).fresh == 2 * 3 * 2 + 2 + 2  # tracks, sessions, sheet and page
     before = times(out)
     again = build(drill, out)
     assert again.fresh == 0
@@ -87,7 +87,7 @@ def test_a_longer_ladder_leaves_the_rungs_below_it_as_they_are(drill: Path, tmp_
     build(drill, out)
     before = times(out)
     drill.write_text(DRILL.replace("216", "224"), encoding="utf-8")
-    assert build(drill, out).fresh == 2 * 2 + 2  # the new rung's tracks, and two sessions
+    assert build(drill, out).fresh == 2 * 2 + 2 + 2  # the new rung's, sessions, paper
     tracks = [name for name in before if "-200-" in name or "-208-" in name]
     assert {name: times(out)[name] for name in tracks} == {name: before[name] for name in tracks}
 
@@ -103,6 +103,9 @@ def test_a_changed_drill_takes_away_only_what_it_left_itself(drill: Path, tmp_pa
         *(file for track in build(drill, out).manifest.tracks for file in track.sha256),
         "C-major/A/session.flac",
         "manifest.json",
+        "index.html",
+        "sheet.pdf",
+        "sheet.musicxml",
         "read-me-first.txt",
     }
 
@@ -111,7 +114,7 @@ def test_a_changed_bar_remakes_every_track(drill: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     build(drill, out)
     drill.write_text(DRILL.replace("2 1", "1 2"), encoding="utf-8")
-    assert build(drill, out).fresh == 2 * 3 * 2 + 2
+    assert build(drill, out).fresh == 2 * 3 * 2 + 2 + 2
 
 
 def test_other_options_remake_and_leave_no_file_of_the_old_format(

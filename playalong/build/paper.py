@@ -1,0 +1,57 @@
+"""What a build prints and shows: the sheet, and the page to practise from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from playalong.build.plan import Options, RungPlan
+from playalong.drill.model import Drill
+from playalong.output.files import sha256, write_bytes
+from playalong.output.manifest import Manifest
+from playalong.output.record import Record
+from playalong.track.write import build_score
+
+SHEET_FORMATS = ("pdf", "musicxml")  # `playalong sheet` draws pictures for the screen too
+
+
+@dataclass(frozen=True)
+class PaperMade:
+    """Files written, with their hashes, and what the manifest says of them."""
+
+    sha256: Mapping[str, str]
+    told: Mapping[str, Any]
+
+    def data(self) -> dict[str, Any]:
+        return {"sha256": dict(self.sha256), "told": dict(self.told)}
+
+
+def make_sheet(
+    drill: Drill, sets: list[tuple[RungPlan, ...]], options: Options, out: Path, record: Record
+) -> PaperMade:
+    """The sheet of every key and string, in the order of practice."""
+    from playalong.output.sheet.write import render_sheet  # the engraver takes its time to load
+
+    scores = [
+        build_score(drill, rungs[0].key, rungs[0].string, positions=options.positions)
+        for rungs in sets
+    ]
+    files, contents = render_sheet(drill, scores, paper=options.paper, formats=SHEET_FORMATS)
+    record.claim(contents)
+    for name, content in contents.items():
+        write_bytes(out / name, content)
+    hashes = {name: sha256(out / name) for name in contents}
+    return PaperMade(hashes, {"pdf": files.pdf, "musicxml": list(files.musicxml)})
+
+
+def make_page(
+    drill: Drill, manifest: Manifest, options: Options, out: Path, record: Record
+) -> PaperMade:
+    """The practice page of all tracks that the manifest lists."""
+    from playalong.output.page.write import FILE_NAME, write_page
+
+    record.claim([FILE_NAME])
+    write_page(out, manifest, drill, positions=options.positions, one_file=options.one_file)
+    return PaperMade({FILE_NAME: sha256(out / FILE_NAME)}, {"page": FILE_NAME})
