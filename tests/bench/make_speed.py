@@ -1,0 +1,213 @@
+"""How fast a build is, as ratios measured in one run: python tests/bench/make_speed.py
+
+Against the bare encoder fed the same samples with the same workers; our render against
+pretty_midi's and against the fluidsynth program; one worker against all; 1 to 1,000 tracks with
+their peak memory; start-up. Each figure is the least of its rounds, since other work on the
+machine only ever adds.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import platform
+import resource
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+ROUNDS = 3
+DRILL = """title = "Speed"
+instrument = "viola"
+strings = {strings}
+keys = {keys}
+bar = "p1: ( 1 2 3 1 p3: 1 2 ) p1: ( 2 1 )"
+climb = 4
+tempo = {{ start = {start}, goal = {goal}, step = "+1" }}
+"""
+KEYS = ["C major", "G major", "D major", "A major", "F major", "Bb major", "Eb major", "Ab major",
+        "D minor", "A minor", "E minor", "G minor"]  # fmt: skip
+
+
+def drill_text(tracks: int) -> str:
+    """A drill of so many tracks (a multiple of four, or one) on the D string."""
+    rungs = max(1, tracks // 4)
+    keys = next(n for n in range(min(rungs, len(KEYS)), 0, -1) if rungs % n == 0)
+    start = 60
+    text = DRILL.format(
+        strings=json.dumps(["D"]),
+        keys=json.dumps(KEYS[:keys]),
+        start=start,
+        goal=start + rungs // keys - 1,
+    )
+    return text if tracks > 1 else 'stages = ["listen"]\n' + text
+
+
+def least(work: Callable[[], object], rounds: int = ROUNDS) -> float:
+    """Seconds of the fastest of some rounds."""
+    times = []
+    for _ in range(rounds):
+        began = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - began)
+    return min(times)
+
+
+def build(folder: Path, tracks: int, jobs: int, *, sessions: bool = False) -> None:
+    from playalong.build.make import make
+    from playalong.build.plan import Options
+    from playalong.drill.load import parse_drill
+    from playalong.track.bankload import own_bank
+
+    shutil.rmtree(folder, ignore_errors=True)
+    options = Options(own_bank(), sessions=sessions, sheet=False, page=False)
+    make(parse_drill(drill_text(tracks)), folder, options, jobs=jobs)
+
+
+def encode_again(folder: Path, jobs: int) -> Callable[[], object]:
+    """The bare encoder on what a build has made: the same samples, decoded beforehand."""
+    import soundfile
+
+    paths = sorted(folder.rglob("*.mp3"))
+    sounds = [soundfile.read(path, dtype="float32")[0] for path in paths]
+
+    def encode(number: int) -> None:
+        with soundfile.SoundFile(
+            folder / f"bare-{number}.mp3", "w", 44_100, 1, format="MP3",
+            subtype="MPEG_LAYER_III", bitrate_mode="CONSTANT", compression_level=0.8,
+        ) as file:  # fmt: skip
+            for at in range(0, len(sounds[number]), 16_384):
+                file.write(sounds[number][at : at + 16_384])
+
+    def all_of_them() -> None:
+        with ThreadPoolExecutor(jobs) as pool:
+            list(pool.map(encode, range(len(sounds))))
+
+    return all_of_them
+
+
+def measure_build(folder: Path, jobs: int) -> None:
+    tracks = 24
+    whole = {n: least(lambda n=n: build(folder, tracks, n)) for n in {1, jobs}}  # type: ignore[misc]
+    build(folder, tracks, jobs)
+    bare = {n: least(encode_again(folder, n)) for n in {1, jobs}}
+    for n in sorted(whole):
+        print(f"build of {tracks} tracks, {n} workers: {whole[n]:.2f} s; "
+              f"bare encoder {bare[n]:.2f} s; ratio {whole[n] / bare[n]:.2f}")  # fmt: skip
+    if jobs > 1:
+        print(f"{jobs} workers against 1: {whole[1] / whole[jobs]:.2f} times as fast "
+              f"(bare encoder {bare[1] / bare[jobs]:.2f})")  # fmt: skip
+
+
+def measure_render(folder: Path) -> None:
+    import mido
+    import pretty_midi
+
+    from playalong.track.bankload import own_bank
+    from playalong.track.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ
+    from playalong.track.synth import render
+
+    build(folder, 1, 1)
+    path = next(folder.rglob("*.mid"))
+    midi, bank = mido.MidiFile(path), own_bank()
+    seconds = midi.length
+    blocks = int(seconds * SAMPLE_RATE_HZ / BLOCK_FRAMES)
+    ours = least(lambda: [len(b) for b in render(midi, bank, frozenset(range(16)), blocks)])
+    print(f"our render: {seconds / ours:.0f} times real time")
+    parsed = pretty_midi.PrettyMIDI(str(path))
+    theirs = least(lambda: parsed.fluidsynth(44_100, str(bank)), 1)
+    told("pretty_midi's rendering", seconds, theirs, ours)
+    if shutil.which("fluidsynth"):
+        dry = ["-o", "synth.reverb.active=0", "-o", "synth.chorus.active=0"]
+        wav = ["-F", str(folder / "out.wav"), "-r", "44100"]
+        command = ["fluidsynth", "-ni", *dry, *wav, str(bank), str(path)]
+        program = least(lambda: subprocess.run(command, check=True, capture_output=True))
+        told("the fluidsynth program, dry", seconds, program, ours)
+
+
+def told(who: str, seconds: float, theirs: float, ours: float) -> None:
+    times = seconds / theirs
+    print(f"against {who} ({times:.0f} times real time): {theirs / ours:.2f} times as fast")
+
+
+def measure_counts(folder: Path, jobs: int, most: int) -> None:
+    """Time and peak memory a track, each count in a process of its own."""
+    for tracks in (1, 10, 100, 1_000):
+        if tracks > most:
+            break
+        count = tracks if tracks == 1 else tracks // 4 * 4
+        words = [str(Path(__file__).parent), str(folder), str(count), str(jobs)]
+        counted = subprocess.run(
+            [sys.executable, "-c", COUNT_CODE, *words], capture_output=True, text=True, check=True
+        )
+        seconds, megabytes = map(float, counted.stdout.split())
+        each = 1000 * seconds / count
+        print(f"{count} tracks: {seconds:.1f} s, {each:.0f} ms a track, {megabytes:.0f} MB at most")
+
+
+# VmHWM, since ru_maxrss remembers the process that it was forked from.
+COUNT_CODE = """
+import pathlib, re, sys, time
+sys.path.insert(0, sys.argv[1])
+from make_speed import build
+began = time.perf_counter()
+build(pathlib.Path(sys.argv[2]), int(sys.argv[3]), int(sys.argv[4]))
+seconds = time.perf_counter() - began
+status = pathlib.Path("/proc/self/status").read_text()
+print(seconds, int(re.search(r"VmHWM:\\s+(\\d+)", status)[1]) / 1024)
+"""
+
+
+def measure_starts(folder: Path, jobs: int) -> None:
+    def cpu(*words: str) -> float:
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        subprocess.run(
+            [sys.executable, "-m", "playalong.cli", *words], capture_output=True, check=True
+        )
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+    print(f"playalong --help: {min(cpu('--help') for _ in range(ROUNDS)):.2f} s of CPU")
+    drill = folder.parent / "again.toml"
+    made = len(list(folder.rglob("*.mid")))
+    drill.write_text(drill_text(made), encoding="utf-8")
+    again = [
+        "make",
+        str(drill),
+        "--out",
+        str(folder / "again"),
+        "--no-session",
+        "--quiet",
+        "--jobs",
+        str(jobs),
+    ]
+    cpu(*again)
+    print(f"a build of {made} tracks that stands already: "
+          f"{least(lambda: cpu(*again)):.2f} s")  # fmt: skip
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawTextHelpFormatter
+    )
+    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--most", type=int, default=1_000, help="tracks in the largest build")
+    asked = parser.parse_args()
+    python = platform.python_version()
+    print(f"{platform.machine()}, {os.cpu_count()} cores, Python {python}, {platform.system()}")
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder, "out")
+        measure_build(out, asked.jobs)
+        measure_render(out)
+        measure_counts(out, asked.jobs, asked.most)
+        measure_starts(out, asked.jobs)
+
+
+if __name__ == "__main__":
+    main()
