@@ -22,6 +22,7 @@ from playalong.drill.model import Drill
 from playalong.output.files import remove_parts, write_text
 from playalong.output.guidance import read_me_first
 from playalong.output.manifest import FILE_NAME, Manifest, SessionEntry, TrackEntry
+from playalong.output.names import PAGE_FILE
 from playalong.output.record import Made, Record, opened, states
 from playalong.track.bankload import check_bank
 
@@ -95,6 +96,8 @@ class _Build:
         names = [name for track in self.plan.tracks for name in track.files(self.options).names]
         if self.options.sessions:
             names += [rungs[0].session_file(self.options) for rungs in self.sets]
+        if self.options.page:
+            names.append(PAGE_FILE)
         self.record.claim([*names, GUIDANCE_NAME, FILE_NAME])
         remove_parts(self.out, names)
 
@@ -185,7 +188,7 @@ class _Build:
             self.keep_or(
                 "page",
                 self.fingerprints.page(manifest),
-                lambda: make_page(self.drill, manifest, self.options, self.out, self.record),
+                lambda: make_page(self.drill, manifest, self.options, self.out),
             )
 
     def keep_or(self, name: str, fingerprint: str, make: Callable[[], PaperMade]) -> None:

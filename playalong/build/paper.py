@@ -11,6 +11,7 @@ from playalong.build.plan import Options, RungPlan
 from playalong.drill.model import Drill
 from playalong.output.files import sha256, write_bytes
 from playalong.output.manifest import Manifest
+from playalong.output.names import PAGE_FILE
 from playalong.output.record import Record
 from playalong.track.write import build_score
 
@@ -46,12 +47,9 @@ def make_sheet(
     return PaperMade(hashes, {"pdf": files.pdf, "musicxml": list(files.musicxml)})
 
 
-def make_page(
-    drill: Drill, manifest: Manifest, options: Options, out: Path, record: Record
-) -> PaperMade:
+def make_page(drill: Drill, manifest: Manifest, options: Options, out: Path) -> PaperMade:
     """The practice page of all tracks that the manifest lists."""
-    from playalong.output.page.write import FILE_NAME, write_page
+    from playalong.output.page.write import write_page
 
-    record.claim([FILE_NAME])
     write_page(out, manifest, drill, positions=options.positions, one_file=options.one_file)
-    return PaperMade({FILE_NAME: sha256(out / FILE_NAME)}, {"page": FILE_NAME})
+    return PaperMade({PAGE_FILE: sha256(out / PAGE_FILE)}, {"page": PAGE_FILE})

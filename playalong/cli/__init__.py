@@ -7,7 +7,7 @@ import sys
 
 from playalong.cli import drill, mail, make, sheet  # noqa: F401 - registers commands
 from playalong.cli.shared import app, note
-from playalong.errors import PlayalongError
+from playalong.errors import PlayalongError, SurroundingsError
 
 SIGNAL_STATUS = 128  # and the signal's number, as shells have it: Ctrl-C 130, a request to end 143
 
@@ -32,6 +32,10 @@ def main() -> None:
     except PlayalongError as error:
         note(f"playalong: {error}")
         sys.exit(error.exit_status)
+    except OSError as error:  # of a temporary file, say, for which nobody had words of their own
+        place = f"{error.filename}: " if error.filename else ""
+        note(f"playalong: {place}{error.strerror or error}; make room there, and try again")
+        sys.exit(SurroundingsError.exit_status)
     except StopRequest as stop:
         note("playalong: stopped; what stands is whole, and the same command goes on from here")
         sys.exit(stop.exit_status)

@@ -7,6 +7,7 @@ import unicodedata
 
 from playalong.music.key import Key
 
+PAGE_FILE = "index.html"
 LONGEST = 60  # characters; with folders and endings this stays within every system's limit
 _RESERVED = {"con", "prn", "aux", "nul"} | {f"{n}{i}" for n in ("com", "lpt") for i in range(10)}
 

@@ -64,7 +64,8 @@ class _Track:
         track = mido.MidiTrack([mido.MetaMessage("track_name", name=self.name)])
         at = 0
         for tick, _, message in sorted(self.events, key=lambda event: event[:2]):
-            track.append(message.copy(time=tick - at))
+            message.time = tick - at
+            track.append(message)
             at = tick
         track.append(mido.MetaMessage("end_of_track", time=end - at))
         return track

@@ -154,3 +154,23 @@ class TestVerdictIsKept:
     def test_the_bank_that_ships_is_trusted(self, children: list[object]) -> None:
         check_bank(own_bank())
         assert not children
+
+
+CHUNKS = (b"RIFF", b"LIST", b"ifil", b"smpl", b"phdr", b"pbag", b"pgen", b"inst", b"ibag",
+          b"igen", b"shdr")  # fmt: skip
+
+
+@pytest.mark.parametrize("claimed_bytes", [0, 1, 2**31 - 1, 2**32 - 1])
+@pytest.mark.parametrize("chunk", CHUNKS)
+def test_a_chunk_that_claims_an_absurd_size_is_an_error_or_harmless(
+    tmp_path: Path, chunk: bytes, claimed_bytes: int
+) -> None:
+    raw = bytearray(sine_bank_bytes())
+    at = raw.index(chunk) + 4
+    raw[at : at + 4] = claimed_bytes.to_bytes(4, "little")
+    (tmp_path / "liar.sf2").write_bytes(raw)
+    try:
+        check_bank(tmp_path / "liar.sf2")
+    except BankError as error:
+        assert "liar.sf2" in str(error)  # noqa: PT017
+        assert "crashes" not in str(error)  # noqa: PT017

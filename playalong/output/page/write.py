@@ -15,9 +15,9 @@ from typing import Any
 from playalong.drill.model import Drill
 from playalong.output.files import WriteError, write_text
 from playalong.output.manifest import Manifest
+from playalong.output.names import PAGE_FILE
 from playalong.output.page.data import page_data
 
-FILE_NAME = "index.html"
 ASSETS = files("playalong.output.page") / "assets"
 SCRIPTS = (  # in the order in which they need each other
     "data", "clock", "music", "loop", "sound", "svg", "score", "picture", "beats",
@@ -60,8 +60,8 @@ def write_page(
         f'<script type="text/plain" id="sound-{n}">{text}</script>'
         for n, (_, _, text) in enumerate(inside)
     )
-    write_text(out / FILE_NAME, fill(drill.title, data, sounds))
-    return FILE_NAME
+    write_text(out / PAGE_FILE, fill(drill.title, data, sounds))
+    return PAGE_FILE
 
 
 def fill(title: str, data: Mapping[str, Any], sounds: str = "") -> str:
