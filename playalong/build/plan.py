@@ -6,18 +6,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 
-from playalong.drill.errors import DrillError
 from playalong.drill.model import Drill
 from playalong.drill.stage import Stage
-from playalong.errors import PlayalongError
 from playalong.music.key import Key
 from playalong.output.audio import DEFAULT_FORMAT, audio_format
 from playalong.output.names import key_folder, string_folder, track_stem
 from playalong.track.clock import Clock
 from playalong.track.frame import Frame
-from playalong.track.heads import UnplayableError
 from playalong.track.ladder import rungs
 from playalong.track.midi import STEMS
+from playalong.track.playable import pair_name, playable_scores
 from playalong.track.score import Score
 from playalong.track.write import build_score
 
@@ -123,22 +121,14 @@ class Plan:
 
 def plan_build(drill: Drill, options: Options) -> Plan:
     """Every track in order. Raises DrillError listing the keys and strings that do not work."""
-    planned, skipped, left_out, warnings = [], [], [], []
-    pairs = [(key, string) for key in drill.keys for string in drill.strings or (None,)]
-    failures: list[UnplayableError] = []
-    for key, string in pairs:
-        try:
-            score = build_score(drill, key, string, positions=options.positions)
-        except UnplayableError as error:
-            failures.append(error)
-            skipped.append(f"{pair_name(key, string)}: {error.message}")
-            continue
-        planned += list(_rung_plans(score))
-        left_out += [f"{pair_name(key, string)}: {told}" for told in score.left_out]
-        warnings += [f"{pair_name(key, string)}: {told}" for told in score.warnings]
-    if failures and (not planned or not options.skip_unplayable):
-        raise _unplayable(drill, failures, skipped, len(pairs))
-    return Plan(tuple(planned), tuple(skipped), tuple(left_out), tuple(warnings))
+    playable = playable_scores(drill, options.positions, skip_unplayable=options.skip_unplayable)
+    named = [(pair_name(score.key, score.string), score) for score in playable.scores]
+    return Plan(
+        rungs=tuple(rung for score in playable.scores for rung in _rung_plans(score)),
+        skipped=playable.skipped,
+        left_out=tuple(f"{name}: {told}" for name, score in named for told in score.left_out),
+        warnings=tuple(f"{name}: {told}" for name, score in named for told in score.warnings),
+    )
 
 
 def scores_of(drill: Drill, rung: RungPlan, options: Options) -> dict[int, Score]:
@@ -148,10 +138,6 @@ def scores_of(drill: Drill, rung: RungPlan, options: Options) -> dict[int, Score
         count: build_score(drill, rung.key, rung.string, passes=count, positions=options.positions)
         for count in sorted(counts)
     }
-
-
-def pair_name(key: Key, string: str | None) -> str:
-    return f"{key} on the {string} string" if string else str(key)
 
 
 def _rung_plans(score: Score) -> Iterator[RungPlan]:
@@ -170,15 +156,3 @@ def _rung_plans(score: Score) -> Iterator[RungPlan]:
             seconds = clock.seconds(Frame(played, clock).end)
             tracks.append(TrackPlan(number, stage, stem, seconds))
         yield RungPlan(key, string, bpm, tuple(tracks))
-
-
-def _unplayable(
-    drill: Drill, failures: list[UnplayableError], told: list[str], pairs: int
-) -> PlayalongError:
-    if pairs == 1:
-        return failures[0]
-    listed = "\n  ".join(told)
-    message = f"{len(told)} of {pairs} keys and strings cannot be played:\n  {listed}"
-    if len(told) < pairs:
-        message += "\n--skip-unplayable makes the others"
-    return DrillError(drill.file, failures[0].line, message)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -56,20 +56,13 @@ def explain(
     """Tell what the drill asks of the hand: notes, fingers, steps, shifts, travel in mm."""
     from playalong.output.explain import explain as explained
     from playalong.output.explain import explanation_text
-    from playalong.track.heads import UnplayableError
-    from playalong.track.write import build_score
+    from playalong.track.playable import playable_scores
 
     loaded = load(drill, keys=keys, strings=strings)
-    within = reach(positions)
-    told: list[dict[str, Any]] = []
-    for key in loaded.keys:
-        for string in loaded.strings or (None,):
-            try:
-                told.append(explained(build_score(loaded, key, string, positions=within)))
-            except UnplayableError as error:
-                if not skip_unplayable:
-                    raise
-                note(f"left out: {key}{f' on the {string} string' if string else ''}: {error}")
+    playable = playable_scores(loaded, reach(positions), skip_unplayable=skip_unplayable)
+    for line in playable.skipped:
+        note(f"skipped: {line}")
+    told = [explained(score) for score in playable.scores]
     if as_json:
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
     else:

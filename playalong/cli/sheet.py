@@ -48,24 +48,14 @@ def sheet(
     """Print the drill: a PDF for the stand, MusicXML for notation programs, pictures."""
     from playalong.output.names import safe_name
     from playalong.output.sheet.write import write_sheet
-    from playalong.track.heads import UnplayableError
-    from playalong.track.write import build_score
+    from playalong.track.playable import playable_scores
 
-    loaded, within = (
-        load(drill, keys=keys, strings=strings, start=start, goal=goal),
-        reach(positions),
-    )
-    pairs = [(key, string) for key in loaded.keys for string in loaded.strings or (None,)]
-    scores = []
-    for number, (key, string) in enumerate(pairs, 1):
-        try:
-            scores.append(build_score(loaded, key, string, positions=within))
-        except UnplayableError as error:
-            if not skip_unplayable or (number == len(pairs) and not scores):
-                raise
-            note(f"left out: {key}{f' on the {string} string' if string else ''}: {error}")
+    loaded = load(drill, keys=keys, strings=strings, start=start, goal=goal)
+    playable = playable_scores(loaded, reach(positions), skip_unplayable=skip_unplayable)
+    for line in playable.skipped:
+        note(f"skipped: {line}")
     folder = out or Path(safe_name(loaded.title))
-    files = write_sheet(loaded, scores, folder, paper=paper.value)
+    files = write_sheet(loaded, playable.scores, folder, paper=paper.value)
     if as_json:
         told = {"out": str(folder), "pages": files.page_count, "files": list(files.all)}
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1))

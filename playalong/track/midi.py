@@ -55,7 +55,8 @@ class _Track:
     events: list[tuple[int, int, mido.Message]] = field(default_factory=list)
 
     def add(self, tick: int, turn: int, kind: str, **values: int) -> None:
-        self.events.append((tick, turn, mido.Message(kind, **values)))
+        # A slide has hundreds of messages, and mido's checks of them take longer than all else.
+        self.events.append((tick, turn, mido.Message(kind, skip_checks=True, **values)))
 
     def meta(self, tick: int, kind: str, **values: object) -> None:
         self.events.append((tick, _PREPARE, mido.MetaMessage(kind, **values)))

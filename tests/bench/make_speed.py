@@ -35,10 +35,10 @@ KEYS = ["C major", "G major", "D major", "A major", "F major", "Bb major", "Eb m
         "D minor", "A minor", "E minor", "G minor"]  # fmt: skip
 
 
-def drill_text(tracks: int) -> str:
+def drill_text(tracks: int, most_keys: int) -> str:
     """A drill of so many tracks (a multiple of four, or one) on the D string."""
     rungs = max(1, tracks // 4)
-    keys = next(n for n in range(min(rungs, len(KEYS)), 0, -1) if rungs % n == 0)
+    keys = next(n for n in range(min(rungs, most_keys), 0, -1) if rungs % n == 0)
     start = 60
     text = DRILL.format(
         strings=json.dumps(["D"]),
@@ -59,27 +59,36 @@ def least(work: Callable[[], object], rounds: int = ROUNDS) -> float:
     return min(times)
 
 
-def build(folder: Path, tracks: int, jobs: int, *, sessions: bool = False) -> None:
+def build(
+    folder: Path, tracks: int, jobs: int, *, session: bool = False, format: str = "mp3"
+) -> None:
+    """Make so many tracks; with `session` one session through all of them as well."""
     from playalong.build.make import make
     from playalong.build.plan import Options
     from playalong.drill.load import parse_drill
     from playalong.track.bankload import own_bank
 
     shutil.rmtree(folder, ignore_errors=True)
-    options = Options(own_bank(), sessions=sessions, sheet=False, page=False)
-    make(parse_drill(drill_text(tracks)), folder, options, jobs=jobs)
+    options = Options(
+        own_bank(), format, sessions=session, whole_ladder=session, sheet=False, page=False
+    )
+    most_keys = 1 if session else len(KEYS)
+    make(parse_drill(drill_text(tracks, most_keys)), folder, options, jobs=jobs)
 
 
 def encode_again(folder: Path, jobs: int) -> Callable[[], object]:
-    """The bare encoder on what a build has made: the same samples, decoded beforehand."""
+    """The bare encoder, fed the samples of a build that was made as WAV."""
     import soundfile
 
-    paths = sorted(folder.rglob("*.mp3"))
+    paths = sorted(folder.rglob("*.wav"))
     sounds = [soundfile.read(path, dtype="float32")[0] for path in paths]
+
+    bare = folder.parent / "bare"
+    bare.mkdir(exist_ok=True)
 
     def encode(number: int) -> None:
         with soundfile.SoundFile(
-            folder / f"bare-{number}.mp3", "w", 44_100, 1, format="MP3",
+            bare / f"{number}.mp3", "w", 44_100, 1, format="MP3",
             subtype="MPEG_LAYER_III", bitrate_mode="CONSTANT", compression_level=0.8,
         ) as file:  # fmt: skip
             for at in range(0, len(sounds[number]), 16_384):
@@ -95,7 +104,7 @@ def encode_again(folder: Path, jobs: int) -> Callable[[], object]:
 def measure_build(folder: Path, jobs: int) -> None:
     tracks = 24
     whole = {n: least(lambda n=n: build(folder, tracks, n)) for n in {1, jobs}}  # type: ignore[misc]
-    build(folder, tracks, jobs)
+    build(folder, tracks, jobs, format="wav")
     bare = {n: least(encode_again(folder, n)) for n in {1, jobs}}
     for n in sorted(whole):
         print(f"build of {tracks} tracks, {n} workers: {whole[n]:.2f} s; "
@@ -142,13 +151,26 @@ def measure_counts(folder: Path, jobs: int, most: int) -> None:
         if tracks > most:
             break
         count = tracks if tracks == 1 else tracks // 4 * 4
-        words = [str(Path(__file__).parent), str(folder), str(count), str(jobs)]
-        counted = subprocess.run(
-            [sys.executable, "-c", COUNT_CODE, *words], capture_output=True, text=True, check=True
-        )
-        seconds, megabytes = map(float, counted.stdout.split())
+        seconds, megabytes = in_a_process(folder, count, jobs)
         each = 1000 * seconds / count
         print(f"{count} tracks: {seconds:.1f} s, {each:.0f} ms a track, {megabytes:.0f} MB at most")
+    _, megabytes = in_a_process(folder, 40, jobs, session=True)
+    import soundfile
+
+    minutes = soundfile.info(next(folder.rglob("session.mp3"))).duration / 60
+    print(f"40 tracks and a session of {minutes:.0f} minutes: {megabytes:.0f} MB at most")
+
+
+def in_a_process(
+    folder: Path, tracks: int, jobs: int, *, session: bool = False
+) -> tuple[float, float]:
+    """Seconds and peak MB of a build in a process of its own."""
+    words = [str(Path(__file__).parent), str(folder), str(tracks), str(jobs), str(int(session))]
+    counted = subprocess.run(
+        [sys.executable, "-c", COUNT_CODE, *words], capture_output=True, text=True, check=True
+    )
+    seconds, megabytes = map(float, counted.stdout.split())
+    return seconds, megabytes
 
 
 # VmHWM, since ru_maxrss remembers the process that it was forked from.
@@ -157,7 +179,8 @@ import pathlib, re, sys, time
 sys.path.insert(0, sys.argv[1])
 from make_speed import build
 began = time.perf_counter()
-build(pathlib.Path(sys.argv[2]), int(sys.argv[3]), int(sys.argv[4]))
+tracks, jobs, session = map(int, sys.argv[3:])
+build(pathlib.Path(sys.argv[2]), tracks, jobs, session=bool(session))
 seconds = time.perf_counter() - began
 status = pathlib.Path("/proc/self/status").read_text()
 print(seconds, int(re.search(r"VmHWM:\\s+(\\d+)", status)[1]) / 1024)
@@ -176,7 +199,7 @@ def measure_starts(folder: Path, jobs: int) -> None:
     print(f"playalong --help: {min(cpu('--help') for _ in range(ROUNDS)):.2f} s of CPU")
     drill = folder.parent / "again.toml"
     made = len(list(folder.rglob("*.mid")))
-    drill.write_text(drill_text(made), encoding="utf-8")
+    drill.write_text(drill_text(made, len(KEYS)), encoding="utf-8")
     again = [
         "make",
         str(drill),
