@@ -34,6 +34,11 @@ class Fingerprints:
         """The drill without where it was read from."""
         return replace(self._drill, file="", bar_lines=(), sha256="")
 
+    @property
+    def bars(self) -> str:
+        """What is written in the bars and for whom, by which a renamed drill is known again."""
+        return digest(self._drill.instrument, self._drill.pattern, self._drill.meter)
+
     @cached_property
     def _base(self) -> str:
         drill = replace(

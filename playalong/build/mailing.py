@@ -8,6 +8,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from playalong.build.make import make
+from playalong.build.plan import Plan
 from playalong.build.pupils import Pupil
 from playalong.errors import PlayalongError
 from playalong.output.mail.compose import Composed, Envelope, Smaller, compose
@@ -22,6 +23,7 @@ class Outcome:
     """What became of one pupil's set; `error` says what stood in the way."""
 
     pupil: Pupil
+    plan: Plan | None = None  # of the set, with what it leaves out
     composed: Composed | None = None
     drafts: tuple[Path, ...] = ()
     error: str = ""
@@ -56,15 +58,16 @@ def _mail_one(
     jobs: int | None,
 ) -> Outcome:
     folder = out / pupil.folder
-    make(pupil.drill, folder, pupil.options, jobs=jobs)
+    plan = make(pupil.drill, folder, pupil.options, jobs=jobs).plan
     own = replace(envelope, to=(pupil.to,), cc=(), greeting=pupil.name)
     with TemporaryDirectory(prefix="playalong-") as spare:
         smaller = made_again(pupil, Path(spare), jobs)
         composed = compose(read_contents(folder, choice), own, smaller)
         if server:
             send_mails(composed.mails, server)
-            return Outcome(pupil, composed)
-        return Outcome(pupil, composed, tuple(write_drafts(composed.mails, out, pupil.folder)))
+            return Outcome(pupil, plan, composed)
+        drafts = write_drafts(composed.mails, out, pupil.folder)
+        return Outcome(pupil, plan, composed, tuple(drafts))
 
 
 def made_again(pupil: Pupil, folder: Path, jobs: int | None) -> Smaller:

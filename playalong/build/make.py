@@ -23,7 +23,7 @@ from playalong.output.files import remove_parts, write_text
 from playalong.output.guidance import read_me_first
 from playalong.output.manifest import FILE_NAME, Manifest, SessionEntry, TrackEntry
 from playalong.output.names import PAGE_FILE
-from playalong.output.record import Made, Record, opened, states
+from playalong.output.record import Cleared, Made, Record, opened, states
 from playalong.track.bankload import check_bank
 
 GUIDANCE_NAME = "read-me-first.txt"
@@ -36,7 +36,7 @@ class Built:
     manifest: Manifest
     out: Path
     fresh: int  # tracks, sessions, sheet and page made; the others stood already
-    left_alone: tuple[str, ...]  # files no longer wanted, but changed by somebody since
+    cleared: Cleared  # files of earlier builds that this one did not want
 
 
 def make(
@@ -46,12 +46,14 @@ def make(
     *,
     jobs: int | None = None,
     verify: bool = False,
+    narrowed: bool = False,
     started: Started = lambda tracks, seconds: None,
     watch: Watch = lambda seconds: None,
 ) -> Built:
     """Make every track of a drill below `out` that does not stand there already.
 
-    `verify` reads every kept file again instead of trusting its size and time. `watch` is told
+    `verify` reads every kept file again instead of trusting its size and time. `narrowed` says
+    that this is only a part of what the drill asks for: the rest stays. `watch` is told
     every second of sound as it is done. Raises PlayalongError for a drill that cannot be played,
     a bank that cannot be used, a folder that is busy, another drill's or holds a stranger's
     file, or a place that cannot be written to.
@@ -59,8 +61,9 @@ def make(
     plan = plan_build(drill, options)
     check_bank(options.bank)
     with opened(out) as record:
-        record.belongs_to(drill.title, Path(drill.file).name)
-        build = _Build(drill, plan, options, out, record, verify)
+        build = _Build(drill, plan, options, out, record, verify, narrowed)
+        bars = build.fingerprints.bars
+        record.belongs_to(drill.title, Path(drill.file).name, bars)
         build.claim()
         build.sheet()
         with workers(jobs) as pool:
@@ -78,6 +81,7 @@ class _Build:
     out: Path
     record: Record
     verify: bool
+    narrowed: bool
     done: dict[str, Made] = field(default_factory=dict)  # by name in the record
     gains: dict[RungPlan, float] = field(default_factory=dict)
     fresh: int = 0
@@ -211,11 +215,14 @@ class _Build:
             (FILE_NAME, manifest.json()),
         ):
             self.write_if_new(name, text)
-        told = {GUIDANCE_NAME, FILE_NAME}
-        wanted = told | {file for made in self.done.values() for file in made.files}
-        left_alone = tuple(self.record.clear(wanted))
-        self.record.close(self.done, told)
-        return Built(self.plan, manifest, self.out, self.fresh, left_alone)
+        standing, cleared = self.done, Cleared()
+        wanted = {file for made in self.done.values() for file in made.files}
+        if self.narrowed:
+            standing = {**self.record.made, **self.done}
+        else:
+            cleared = self.record.clear({GUIDANCE_NAME, FILE_NAME, *wanted})
+        self.record.close(standing, set(cleared.removed))
+        return Built(self.plan, manifest, self.out, self.fresh, cleared)
 
     def manifest(self) -> Manifest:
         tracks = [self.done[str(track.stem)].entry for track in self.plan.tracks]

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from playalong.build.plan import Options, RungPlan
 from playalong.drill.model import Drill
 from playalong.output.files import sha256, write_bytes
 from playalong.output.manifest import Manifest
 from playalong.output.names import PAGE_FILE
-from playalong.output.record import Record
+from playalong.output.record import Made, Record, opened, states
 from playalong.track.write import build_score
+
+if TYPE_CHECKING:
+    from playalong.output.sheet.write import SheetFiles
+    from playalong.track.score import Score
 
 SHEET_FORMATS = ("pdf", "musicxml")  # `playalong sheet` draws pictures for the screen too
 
@@ -45,6 +49,22 @@ def make_sheet(
         write_bytes(out / name, content)
     hashes = {name: sha256(out / name) for name in contents}
     return PaperMade(hashes, {"pdf": files.pdf, "musicxml": list(files.musicxml)})
+
+
+def print_sheet(drill: Drill, scores: Sequence[Score], out: Path, paper: str) -> SheetFiles:
+    """The sheet alone, with pictures for the screen, as the folder's own files."""
+    from playalong.output.sheet.write import render_sheet
+
+    files, contents = render_sheet(drill, scores, paper=paper)
+    with opened(out) as record:
+        record.claim(contents)
+        for name, content in contents.items():
+            write_bytes(out / name, content)
+        hashes = {name: sha256(out / name) for name in contents}
+        told = {"pdf": files.pdf, "musicxml": list(files.musicxml)}
+        entry = PaperMade(hashes, told).data()
+        record.add("sheet", Made("printed alone", states(out, hashes), entry))
+    return files
 
 
 def make_page(drill: Drill, manifest: Manifest, options: Options, out: Path) -> PaperMade:

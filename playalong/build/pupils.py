@@ -28,6 +28,7 @@ from playalong.errors import PlayalongError, nearest
 from playalong.output.mail.address import LONGEST_NAME, one_line, parse_address, short
 from playalong.output.names import safe_name
 
+OFTEN_WRITTEN = ("mail", "email", "e-mail")  # for "address"
 COLUMNS = ("address", "key", "string", "start", "goal", "name", "positions")
 PLAYED = ("key", "string", "positions")  # what must go together
 MOST_PUPILS = 500
@@ -143,8 +144,9 @@ def _columns(path: Path, heading: list[str]) -> list[str]:
     columns = [cell.strip().casefold() for cell in heading]
     for column in columns:
         if column not in COLUMNS:
+            meant = "address" if column in OFTEN_WRITTEN else column
             raise PupilsError(
-                f'{path}, line 1: "{short(column)}" is not a column{nearest(column, COLUMNS)}'
+                f'{path}, line 1: "{short(column)}" is not a column{nearest(meant, COLUMNS)}'
             )
         if columns.count(column) > 1:
             raise PupilsError(f'{path}, line 1: the column "{column}" stands twice')

@@ -44,6 +44,9 @@ def tell_outcome(outcome: Outcome) -> None:
     if outcome.error or not outcome.composed:
         note(f"{who}: failed")
         return
+    for kind, lines in _left_out(outcome).items():
+        for line in lines:
+            note(f"{kind.replace('_', ' ')}: {who}: {line}")
     for each in outcome.composed.notes:
         note(f"note: {who}: {each}")
     if outcome.composed.kbps:
@@ -60,6 +63,16 @@ def outcome_data(outcome: Outcome) -> dict[str, Any]:
         "error": outcome.error or None,
         "mails": _mail_data(composed, outcome.drafts) if composed else [],
         "notes": list(composed.notes) if composed else [],
+        **_left_out(outcome),
+    }
+
+
+def _left_out(outcome: Outcome) -> dict[str, list[str]]:
+    """What make would say, by the kind that it would call it."""
+    plan = outcome.plan
+    return {
+        "skipped": list(plan.skipped) if plan else [],
+        "left_out": list(plan.left_out) if plan else [],
     }
 
 

@@ -22,6 +22,7 @@ from playalong.cli.shared import (
     Start,
     Strings,
     app,
+    count,
     load,
     note,
     reach,
@@ -121,7 +122,9 @@ def make(
     if soundfont and not quiet:
         _tell_truth(soundfont, loaded)
     folder = out or Path(safe_name(loaded.title))
-    made = _make(loaded, folder, options, quiet or as_json, jobs, verify)
+    chosen = (keys, strings, stages, start, goal)
+    narrowed = any(chosen) or not (session and sheet and page)
+    made = _make(loaded, folder, options, quiet or as_json, jobs, verify, narrowed)
     _report(made, quiet=quiet, as_json=as_json)
 
 
@@ -147,7 +150,6 @@ def demo(
         typer.echo(f"Listen first:   {out / first.audio}")
         if made.manifest.sessions:
             typer.echo(f"Then hands-free: {out / made.manifest.sessions[0].audio}")
-        typer.echo(f"Practise from:  {out / 'index.html'}")
         typer.echo(f"Print:          {out / 'sheet.pdf'}")
         typer.echo(f"Read:           {out / 'read-me-first.txt'}")
         typer.echo(f"More drills:    {demo_folder()}")
@@ -160,11 +162,12 @@ def _make(
     silent: bool,
     jobs: int | None = None,
     verify: bool = False,
+    narrowed: bool = False,
 ) -> Built:
     from playalong.build.make import make as build
 
     if silent:
-        return build(drill, out, options, jobs=jobs, verify=verify)
+        return build(drill, out, options, jobs=jobs, verify=verify, narrowed=narrowed)
     from playalong.progress import Progress
 
     with Progress() as progress:
@@ -174,6 +177,7 @@ def _make(
             options,
             jobs=jobs,
             verify=verify,
+            narrowed=narrowed,
             started=progress.started,
             watch=progress.watch,
         )
@@ -187,7 +191,8 @@ def _report(made: Built, *, quiet: bool, as_json: bool) -> None:
             "warnings": list(plan.warnings),
             "skipped": list(plan.skipped),
             "left_out": list(plan.left_out),
-            "left_alone": list(made.left_alone),
+            "removed": list(made.cleared.removed),
+            "left_alone": list(made.cleared.left_alone),
             "fresh": made.fresh,
             **made.manifest.data(),
         }
@@ -197,15 +202,26 @@ def _report(made: Built, *, quiet: bool, as_json: bool) -> None:
         ("warning", plan.warnings),
         ("skipped", plan.skipped),
         ("left out", plan.left_out),
-        ("no longer wanted, but changed by somebody, so left alone", made.left_alone),
+        ("no longer wanted, but changed by somebody, so left alone", made.cleared.left_alone),
     ):
         for line in lines:
             if not quiet or kind != "warning":
                 note(f"{kind}: {line}")
     if not quiet:
-        minutes = sum(track.seconds for track in tracks) / 60
+        seconds = sum(track.seconds for track in tracks)
+        if made.cleared.removed:
+            gone = count(len(made.cleared.removed), "file")
+            note(f"{gone} of an earlier build that the drill no longer asks for removed")
         stood = "" if made.fresh else "; all of it stood already"
-        typer.echo(f"{len(tracks)} tracks, {minutes:.0f} minutes, in {made.out}{stood}")
+        typer.echo(f"{count(len(tracks), 'track')}, {_length(seconds)}, in {made.out}{stood}")
+        if "page" in made.manifest.sheet and made.fresh:
+            typer.echo(f"Practise from:  {made.out / made.manifest.sheet['page']}")
+
+
+def _length(seconds: float) -> str:
+    return (
+        count(round(seconds / 60), "minute") if seconds >= 90 else count(round(seconds), "second")
+    )
 
 
 def _tell_truth(soundfont: Path, drill: Drill) -> None:

@@ -67,3 +67,8 @@ def reach(positions: str | None) -> tuple[int, int] | None:
 
 def note(text: str) -> None:
     typer.echo(text, err=True)
+
+
+def count(number: int, what: str) -> str:
+    """`1 track`, `2 tracks`."""
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"

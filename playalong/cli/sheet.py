@@ -46,8 +46,8 @@ def sheet(
     as_json: AsJson = False,
 ) -> None:
     """Print the drill: a PDF for the stand, MusicXML for notation programs, pictures."""
+    from playalong.build.paper import print_sheet
     from playalong.output.names import safe_name
-    from playalong.output.sheet.write import write_sheet
     from playalong.track.playable import playable_scores
 
     loaded = load(drill, keys=keys, strings=strings, start=start, goal=goal)
@@ -55,7 +55,7 @@ def sheet(
     for line in playable.skipped:
         note(f"skipped: {line}")
     folder = out or Path(safe_name(loaded.title))
-    files = write_sheet(loaded, playable.scores, folder, paper=paper.value)
+    files = print_sheet(loaded, playable.scores, folder, paper.value)
     if as_json:
         told = {"out": str(folder), "pages": files.page_count, "files": list(files.all)}
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1))

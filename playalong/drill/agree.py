@@ -51,7 +51,9 @@ def _check(token: Token, instrument: Instrument, names_strings: bool) -> None:
         message = f'"{token.string}:" is not a string of the {here}; its strings are '
         message += ", ".join(strings)
     elif not token.is_pitch and not instrument.has_hand:
-        message = f'"{token.text}": a hand on the {here} is not modelled; write pitches, like C5'
+        message = (
+            f'"{token.text}": fingers are for violin and viola; for {here} write pitches, like C4'
+        )
     elif token.finger is not None and names_strings and not token.string:
         message = (
             f'"{token.text}": on which string? The bar names strings, so write one '

@@ -53,6 +53,7 @@ class _Loader:
     def fail(self, name: str, message: str, value: object = None) -> DrillError:
         if name in self.overrides:
             last = name.rpartition(".")[2]
+            message = message.removeprefix(f"{name}: ")  # the option names it already
             return DrillError("--" + ONE_AT_A_TIME.get(last, last), None, message)
         return DrillError(self.source.file, self.source.line_of(name, value), message)
 
@@ -171,10 +172,10 @@ class _Loader:
             return (DEFAULT_STRING,) if self.takes_default_string(instrument, pattern) else ()
         for name in names:
             try:
-                instrument.string(name)
+                instrument.string(name.upper())
             except PlayalongError as error:
                 raise self.fail("strings", f"strings: {error}", name) from None
-        return names
+        return tuple(name.upper() for name in names)
 
     @staticmethod
     def takes_default_string(instrument: Instrument, pattern: Pattern) -> bool:

@@ -142,5 +142,7 @@ def _folder_message(path: Path) -> str:
 
 def _missing_message(path: Path) -> str:
     beside = sorted(p.name for p in path.parent.glob("*.toml")) if path.parent.is_dir() else []
+    if path.name + ".toml" in beside:
+        return f'there is no such file; did you mean "{path}.toml"?'
     offer = f"; beside it stand {', '.join(beside[:5])}" if beside else ""
     return f'there is no such file{offer}; "playalong new {path.name}" writes a starter drill'

@@ -6,6 +6,7 @@ from playalong.music.pitch import LETTER_SEMITONES, Pitch
 
 _NUMBERS = ("unison", "second", "third", "fourth", "fifth", "sixth", "seventh", "octave")
 _PERFECT = (0, 3, 4)  # letters apart, within an octave, whose natural size is called perfect
+_COUNTS = {2: "two", 3: "three", 4: "four"}
 _OF_PERFECT = {-1: "diminished", 0: "perfect", 1: "augmented"}
 _OF_MAJOR = {-2: "diminished", -1: "minor", 0: "major", 1: "augmented"}
 
@@ -19,6 +20,8 @@ def interval_name(low: Pitch, high: Pitch) -> str:
     size = semitones - 12 * octaves - LETTER_SEMITONES[within]
     names = _OF_PERFECT if within in _PERFECT else _OF_MAJOR
     quality = names.get(size, "doubly augmented" if size > 0 else "doubly diminished")
+    if octaves > 1 and not within and not size:
+        return f"{_COUNTS.get(octaves, octaves)} octaves"
     if octaves and not within:
         name, octaves = "octave", octaves - 1
     else:

@@ -96,7 +96,7 @@ def parse_key(text: str) -> Key:
     match = re.fullmatch(r"([A-Ga-g])(#|b)? (major|minor|harmonic minor)", words, re.I | re.ASCII)
     if match is None:
         names = [key.name for key in ALL_KEYS]
-        hint = nearest(words, names)
+        hint = nearest("B" + words[1:] if words[:2] in ("H ", "h ") else words, names)  # German H
         if not hint.startswith("; did"):
             hint = '; write it like "F major", "Bb minor" or "D harmonic minor"'
         raise KeyNameError(f'"{text}" is not a key{hint}')

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby, pairwise
 from typing import Any
 
-from playalong.music.interval import interval_name, step_name
+from playalong.music.interval import step_name
 from playalong.music.pitch import LETTERS
 from playalong.music.shift import Kind, Travel
 from playalong.music.temperament import cents
@@ -100,7 +100,7 @@ def _shift(note: Note) -> dict[str, Any]:
         "from_place": travel.start.name,
         "to_place": travel.end.name,
         "ghost": travel.ghost.name if travel.ghost else None,
-        "interval": interval_name(travel.start, travel.end),
+        "interval": step_name(travel.start, travel.end),
         "direction": _direction(travel),
         "travel_mm": None if mm is None else round(mm, 1),
         "heard": note.heard,
@@ -217,9 +217,12 @@ def _head(note: dict[str, Any]) -> str:
 def _shift_words(shift: dict[str, Any]) -> str:
     to = "" if shift["to_position"] is None else f" to position {shift['to_position']}"
     way = f"{shift['from_place']} to {shift['to_place']}"
-    mm = "" if shift["travel_mm"] is None else f", the hand travels {shift['travel_mm']:.0f} mm"
     finger = "" if shift["finger"] is None else f"finger {shift['finger']} "
+    who = f"{finger}travels" if finger else "along the string"
+    mm = "" if shift["travel_mm"] is None else f", {who} {shift['travel_mm']:.0f} mm"
     ghost = f", ghost note {shift['ghost']}" if shift["ghost"] else ""
+    if ghost and shift["kind"] == Kind.EXCHANGE:
+        ghost += " (not sounded)"
     named = shift["kind"] if shift["kind"] == Kind.HALF_STEP else f"shift{to}, {shift['kind']}"
     if shift["kind"] == Kind.SLIDE:
         named = "slide"

@@ -40,12 +40,20 @@ class Made:
     entry: Mapping[str, Any]
 
 
+@dataclass(frozen=True)
+class Cleared:
+    """Names of files that earlier builds made and the last one did not want."""
+
+    removed: tuple[str, ...] = ()
+    left_alone: tuple[str, ...] = ()  # somebody has changed them since
+
+
 @dataclass
 class Record:
     """What is known of one folder. Make it with `opened`, which also locks the folder."""
 
     out: Path
-    drill: Mapping[str, str] = field(default_factory=dict)  # title, file
+    drill: Mapping[str, str] = field(default_factory=dict)  # title, file, bars
     made: dict[str, Made] = field(default_factory=dict)  # by what they are for
     claimed: set[str] = field(default_factory=set)
 
@@ -70,15 +78,17 @@ class Record:
             self.made[line["made"]] = Made(line["fingerprint"], files, line["entry"])
             self.claimed.update(files)
 
-    def belongs_to(self, title: str, file: str) -> None:
-        """StrangerError if the folder holds another drill's tracks: both title and file differ."""
-        if self.drill and title != self.drill["title"] and file != self.drill["file"]:
+    def belongs_to(self, title: str, file: str, bars: str) -> None:
+        """StrangerError if the folder holds another drill's tracks: both the file's name and the
+        written bars differ."""
+        drill = {"title": title, "file": file, "bars": bars}
+        if self.drill and file != self.drill["file"] and bars != self.drill["bars"]:
             raise StrangerError(
                 f'{self.out} holds the tracks of another drill, "{self.drill["title"]}"; '
                 "choose another folder with --out"
             )
-        if self.drill != {"title": title, "file": file}:
-            self.drill = {"title": title, "file": file}
+        if self.drill != drill:
+            self.drill = drill
             self._append({"drill": self.drill, "format": FORMAT})
 
     def claim(self, names: Iterable[str]) -> None:
@@ -116,27 +126,35 @@ class Record:
         expected: str = made.entry["sha256"][file]
         return sha256(self.out / file) == expected
 
-    def clear(self, wanted: Iterable[str]) -> Iterator[str]:
-        """Remove what earlier builds made and this one does not want; yield what was changed by
-        somebody since, which is left alone."""
-        states = {file: at for made in self.made.values() for file, at in made.files.items()}
+    def clear(self, wanted: Iterable[str]) -> Cleared:
+        """Remove what earlier builds made and this one does not want.
+
+        What somebody has changed since is left alone.
+        """
+        recorded = {file: at for made in self.made.values() for file, at in made.files.items()}
+        removed, left_alone = [], []
         for name in sorted(self.claimed - set(wanted)):
             path = self.out / name
             now = state(path)
-            if now is not None and name in states and now[0] != states[name][0]:
-                yield name
+            if now is None:
                 continue
+            if name in recorded and now[0] != recorded[name][0]:
+                left_alone.append(name)
+                continue
+            removed.append(name)
             with contextlib.suppress(OSError):
-                path.unlink(missing_ok=True)
+                path.unlink()
                 for parent in list(path.relative_to(self.out).parents)[:-1]:
                     (self.out / parent).rmdir()  # only if it is empty
+        return Cleared(tuple(removed), tuple(left_alone))
 
-    def close(self, made: Mapping[str, Made], others: Iterable[str]) -> None:
-        """Write the journal anew with what now stands; `others` are files with no record."""
+    def close(self, made: Mapping[str, Made], removed: Iterable[str]) -> None:
+        """Write the journal anew with what now stands."""
         self.made = dict(made)
+        self.claimed.difference_update(removed)
         lines: list[Mapping[str, Any]] = [{"drill": self.drill, "format": FORMAT}]
-        lines.append({"claim": sorted(others)})
-        lines += [{"made": name, **_plain(made)} for name, made in self.made.items()]
+        lines.append({"claim": sorted(self.claimed)})
+        lines += [{"made": name, **_plain(each)} for name, each in self.made.items()]
         text = "".join(json.dumps(line, ensure_ascii=False) + "\n" for line in lines)
         path = self.out / FOLDER / JOURNAL
         if not path.exists() or path.read_text(encoding="utf-8") != text:

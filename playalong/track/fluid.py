@@ -7,6 +7,7 @@ documented at https://www.fluidsynth.org/api/.
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import ctypes
 import io
@@ -156,12 +157,18 @@ def _keep(bank: Path) -> None:
             return  # loading it will tell
         if _kept is not None and _kept[0] == what:
             return
-        if _kept is not None:
-            _kept[1].close()
-            _kept = None
+        _let_go()
         stack = contextlib.ExitStack()
         stack.enter_context(_new_synth(bank))
         _kept = what, stack
+
+
+@atexit.register
+def _let_go() -> None:
+    global _kept
+    if _kept is not None:
+        _kept[1].close()
+        _kept = None
 
 
 @contextlib.contextmanager

@@ -122,7 +122,9 @@ class Reader:
                 f"no position puts finger {token.finger} on {pitch} on the {string} string; "
                 f"{self._finger_offer(pitch, string)}"
             )
-        return Head(pitch, self.hand.hz(pitch), string, position, token.finger)
+        # Where no hand is modelled a finger is true only of the pitch that it was written for.
+        finger = token.finger if self.drill.instrument.has_hand or offset == 0 else None
+        return Head(pitch, self.hand.hz(pitch), string, position, finger)
 
     def _written_pitch(self, token: Token, offset: int) -> Pitch:
         """A written pitch moved up the climb; its deviation from the signature goes with it."""

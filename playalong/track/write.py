@@ -46,9 +46,9 @@ def build_score(
     if positions and not kept:
         message = f"no place of the climb lies within positions {positions[0]}-{positions[1]}"
         raise UnplayableError(drill.file, None, message)
-    notes = _Writer(drill, reader.hand).notes([heads for _, heads in chosen], passes)
+    notes, idle = _Writer(drill, reader.hand).notes([heads for _, heads in chosen], passes)
     offsets = tuple(offset for offset, _ in chosen)
-    warnings = tuple(dict.fromkeys(_warnings(notes)))
+    warnings = tuple(dict.fromkeys([*idle, *_warnings(notes)]))
     return Score(
         drill, key, string, passes, offsets, tuple(notes), tuple(dict.fromkeys(left_out)), warnings
     )
@@ -59,10 +59,14 @@ class _Writer:
     drill: Drill
     hand: Hand
 
-    def notes(self, places: Sequence[Sequence[Head | None]], passes: int) -> list[Note]:
+    def notes(
+        self, places: Sequence[Sequence[Head | None]], passes: int
+    ) -> tuple[list[Note], list[str]]:
+        """All notes, and a warning for each `~` and `-` that never does anything."""
         lengths = token_lengths(self.drill.pattern, self.drill.note, self.drill.rhythm)
         notes: list[Note] = []
         stopped: Note | None = None  # the last note under a finger, for the hand's travel
+        idle = {n: t for n, t in enumerate(self.drill.pattern.tokens) if t.slide or t.silent}
         for place, pass_number, start in pass_starts(self.drill, len(places), passes):
             for number, note in self.one_pass(
                 places[place - 1], lengths, place, pass_number, start
@@ -71,7 +75,9 @@ class _Writer:
                 travel, heard = self.arrival(token, stopped, notes[-1] if notes else None, note)
                 notes.append(replace(note, arrival=travel, heard=heard))
                 stopped = notes[-1] if note.stop else stopped
-        return notes
+                if heard if token.slide else travel is not None:
+                    idle.pop(number, None)
+        return notes, [_idle_words(token) for token in idle.values()]
 
     def one_pass(
         self,
@@ -142,7 +148,15 @@ class _Writer:
         if new.string:
             start, end = (self.hand.place_mm(new.string, note.pitch) for note in (old, new))
             mm = abs(end - start)
-        return Travel(Kind.SLIDE, new.string, new.finger, old.pitch, new.pitch, mm)
+        finger = new.finger if new.finger == old.finger else None
+        return Travel(Kind.SLIDE, new.string, finger, old.pitch, new.pitch, mm)
+
+
+def _idle_words(token: Token) -> str:
+    if token.slide:
+        needs = "a slide needs a note right before it on the same string"
+        return f'"{token.text}": nothing slides into it; {needs}'
+    return f'"{token.text}": no shift arrives at this note, so the - changes nothing'
 
 
 def _outside(positions: Sequence[int], reach: tuple[int, int] | None) -> int | None:

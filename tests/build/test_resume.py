@@ -97,7 +97,7 @@ def test_a_changed_drill_takes_away_only_what_it_left_itself(drill: Path, tmp_pa
     build(drill, out)
     (out / "G-major/A/notes.txt").write_text("the teacher's own")
     drill.write_text(DRILL.replace(', "G major"', ""), encoding="utf-8")
-    assert build(drill, out).left_alone == ()
+    assert build(drill, out).cleared.left_alone == ()
     assert [path.name for path in (out / "G-major/A").iterdir()] == ["notes.txt"]
     assert set(contents(out)) - {"G-major/A/notes.txt"} == {
         *(file for track in build(drill, out).manifest.tracks for file in track.sha256),
@@ -108,6 +108,27 @@ def test_a_changed_drill_takes_away_only_what_it_left_itself(drill: Path, tmp_pa
         "sheet.musicxml",
         "read-me-first.txt",
     }
+
+
+def test_making_a_part_of_the_drill_takes_nothing_away(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    before = set(contents(out))
+    part = load_drill(drill, {"keys": ["G major"], "stages": ["listen"]})
+    assert make(part, out, FLAC, narrowed=True).cleared.removed == ()
+    assert before <= set(contents(out))
+    whole = build(drill, out)
+    assert len(whole.manifest.tracks) == 2 * 3 * 2
+    assert whole.cleared.left_alone == ()
+
+
+def test_what_is_taken_away_is_counted(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    drill.write_text(DRILL.replace(', "G major"', ""), encoding="utf-8")
+    removed = build(drill, out).cleared.removed
+    # six tracks of three files each, and a session
+    assert len([name for name in removed if name.startswith("G-major/")]) == 6 * 3 + 1
 
 
 def test_a_changed_bar_remakes_every_track(drill: Path, tmp_path: Path) -> None:

@@ -47,5 +47,5 @@ def test_what_cannot_be_played_is_left_out_and_told_where_asked(tmp_path):
     assert run(drill, "-o", tmp_path / "out").returncode == 2
     done = run(drill, "-o", tmp_path / "out", "--skip-unplayable", "--json")
     assert done.returncode == 0, done.stderr
-    assert "left out: Cb major on the E string" in done.stderr
+    assert "skipped: Cb major on the E string" in done.stderr
     assert json.loads(done.stdout)["pages"] == 1

@@ -13,6 +13,7 @@ from playalong.output.files import sha256
 from playalong.output.record import (
     FOLDER,
     JOURNAL,
+    Cleared,
     FolderBusyError,
     Made,
     Record,
@@ -32,7 +33,7 @@ def made(out: Path, name: str, content: str, fingerprint: str = "f") -> Made:
 def out(tmp_path: Path) -> Path:
     """A folder in which a build made `a/one.mp3`."""
     with opened(tmp_path) as record:
-        record.belongs_to("Title", "drill.toml")
+        record.belongs_to("Title", "drill.toml", "bars")
         record.claim(["a/one.mp3"])
         record.add("one", made(tmp_path, "a/one.mp3", "sound"))
     return tmp_path
@@ -94,31 +95,37 @@ def test_a_file_claimed_by_a_build_that_was_killed_is_known_as_ours(out: Path) -
         record.claim(["two.mp3"])
 
 
-def test_another_drills_folder_is_refused(out: Path) -> None:
+def test_another_drills_folder_is_refused_even_under_the_same_title(out: Path) -> None:
+    with (
+        opened(out) as record,
+        pytest.raises(StrangerError, match='holds the tracks of another drill, "Title"'),
+    ):
+        record.belongs_to("Title", "other.toml", "other bars")
+
+
+def test_a_drill_keeps_its_folder_when_it_is_renamed_or_its_bars_change(out: Path) -> None:
     with opened(out) as record:
-        with pytest.raises(StrangerError, match='holds the tracks of another drill, "Title"'):
-            record.belongs_to("Other", "other.toml")
-        record.belongs_to("New title", "drill.toml")
-        record.belongs_to("New title", "renamed.toml")
+        record.belongs_to("New title", "drill.toml", "new bars")
+        record.belongs_to("New title", "renamed.toml", "new bars")
 
 
 def test_what_is_no_longer_wanted_is_taken_away_with_its_empty_folder(out: Path) -> None:
     with opened(out) as record:
-        assert list(record.clear(wanted=[])) == []
+        assert record.clear(wanted=[]) == Cleared(removed=("a/one.mp3",))
     assert not (out / "a").exists()
 
 
 def test_a_folder_with_a_strangers_file_in_it_stays(out: Path) -> None:
     (out / "a/notes.txt").write_text("mine")
     with opened(out) as record:
-        list(record.clear(wanted=[]))
+        record.clear(wanted=[])
     assert [path.name for path in (out / "a").iterdir()] == ["notes.txt"]
 
 
 def test_a_file_changed_by_somebody_is_left_alone_and_told(out: Path) -> None:
     (out / "a/one.mp3").write_text("edited by the teacher")
     with opened(out) as record:
-        assert list(record.clear(wanted=[])) == ["a/one.mp3"]
+        assert record.clear(wanted=[]) == Cleared(left_alone=("a/one.mp3",))
     assert (out / "a/one.mp3").exists()
 
 

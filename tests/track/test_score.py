@@ -381,3 +381,27 @@ def test_passes_and_places_are_counted_from_one_and_in_order(score: Score) -> No
     assert order == sorted(order)
     assert order[0][:2] == (1, 1)
     assert len(list(score.pass_starts())) == len(score.places) * score.passes
+
+
+def test_a_mark_that_never_does_anything_is_warned_of() -> None:
+    drill = parse_drill('title = "T"\ninstrument = "violin"\nbar = "1 r ~2 -3 p3: 1 r 1 2"')
+    warnings = " ".join(build_score(drill, drill.keys[0], "D").warnings)
+    assert '"~2": nothing slides into it' in warnings
+    assert '"-3": no shift arrives at this note' in warnings
+
+
+def test_a_mark_that_works_at_a_repeat_is_not_warned_of() -> None:
+    drill = parse_drill('title = "T"\ninstrument = "violin"\nbar = "p1: -1 2 3 4 p3: 1 2 3 4"')
+    assert build_score(drill, drill.keys[0], "D").warnings == ()
+
+
+def test_a_cellos_finger_is_told_only_for_the_pitch_that_it_was_written_for() -> None:
+    drill = parse_drill(
+        'title = "T"\ninstrument = "cello"\nstrings = ["D"]\nnote = "half"\nclimb = 2\n'
+        'bar = "F3=2 ~A3=1"'
+    )
+    notes = [note for note in build_score(drill, drill.keys[0], "D").notes if note.pass_number == 1]
+    assert [note.finger for note in notes] == [2, 1, None, None]
+    travel = notes[1].arrival
+    assert travel is not None
+    assert travel.finger is None  # one finger leaves, another arrives: neither goes all the way

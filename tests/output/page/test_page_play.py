@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from statistics import median
 
 import pytest
 from browser import PHONE
@@ -167,7 +168,8 @@ def test_the_next_track_goes_on_playing_where_one_played(opened):
 
 
 def test_guide_drone_and_click_are_balanced_and_stay_together(opened):
-    """Within 30 ms of each other after two seconds."""
+    """Within 30 ms of each other after two seconds: the median of fifteen looks, since a busy
+    machine tells one element's time later than another's."""
     page = opened()
     page.page.fill("#guide-level", "0.5")
     page.page.fill("#click-level", "0")
@@ -178,8 +180,18 @@ def test_guide_drone_and_click_are_balanced_and_stay_together(opened):
           .map((each) => [each.dataset.name, each.currentTime, each.volume, each.muted])"""
     )
     assert [name.split(".")[1] for name, *_ in found] == ["guide", "drone", "click"]
-    times = [t for _, t, *_ in found]
-    assert max(times) - min(times) < 0.03
+    looks = page.page.evaluate(
+        """async () => {
+          const playing = [...document.querySelectorAll("audio")].filter((each) => !each.paused);
+          const looks = [];
+          for (let look = 0; look < 15; look += 1) {
+            looks.push(playing.map((each) => each.currentTime));
+            await new Promise((done) => setTimeout(done, 20));
+          }
+          return looks;
+        }"""
+    )
+    assert median(max(times) - min(times) for times in looks) < 0.03
     assert [volume for _, _, volume, _ in found] == [0.25, 1.0, 0.0]
     assert [muted for *_, muted in found] == [False, False, True]
     for name in ("guide", "click"):
