@@ -61,8 +61,11 @@ def least(work: Callable[[], object], rounds: int = ROUNDS) -> float:
 
 def build(
     folder: Path, tracks: int, jobs: int, *, session: bool = False, format: str = "mp3"
-) -> None:
-    """Make so many tracks; with `session` one session through all of them as well."""
+) -> float:
+    """Make so many tracks; with `session` one session through all of them as well.
+
+    Minutes of the tracks.
+    """
     from playalong.build.make import make
     from playalong.build.plan import Options
     from playalong.drill.load import parse_drill
@@ -73,7 +76,8 @@ def build(
         own_bank(), format, sessions=session, whole_ladder=session, sheet=False, page=False
     )
     most_keys = 1 if session else len(KEYS)
-    make(parse_drill(drill_text(tracks, most_keys)), folder, options, jobs=jobs)
+    made = make(parse_drill(drill_text(tracks, most_keys)), folder, options, jobs=jobs)
+    return sum(track.seconds for track in made.manifest.tracks) / 60
 
 
 def encode_again(folder: Path, jobs: int) -> Callable[[], object]:
@@ -151,10 +155,13 @@ def measure_counts(folder: Path, jobs: int, most: int) -> None:
         if tracks > most:
             break
         count = tracks if tracks == 1 else tracks // 4 * 4
-        seconds, megabytes = in_a_process(folder, count, jobs)
-        each = 1000 * seconds / count
-        print(f"{count} tracks: {seconds:.1f} s, {each:.0f} ms a track, {megabytes:.0f} MB at most")
-    _, megabytes = in_a_process(folder, 40, jobs, session=True)
+        seconds, minutes, megabytes = in_a_process(folder, count, jobs)
+        each = 1000 * seconds / minutes
+        print(
+            f"{count} tracks of {minutes:.0f} minutes: {seconds:.1f} s, {each:.0f} ms a minute, "
+            f"{megabytes:.0f} MB at most"
+        )
+    *_, megabytes = in_a_process(folder, 40, jobs, session=True)
     import soundfile
 
     minutes = soundfile.info(next(folder.rglob("session.mp3"))).duration / 60
@@ -163,14 +170,14 @@ def measure_counts(folder: Path, jobs: int, most: int) -> None:
 
 def in_a_process(
     folder: Path, tracks: int, jobs: int, *, session: bool = False
-) -> tuple[float, float]:
-    """Seconds and peak MB of a build in a process of its own."""
+) -> tuple[float, float, float]:
+    """Seconds, minutes made and peak MB of a build in a process of its own, once it is warm."""
     words = [str(Path(__file__).parent), str(folder), str(tracks), str(jobs), str(int(session))]
     counted = subprocess.run(
         [sys.executable, "-c", COUNT_CODE, *words], capture_output=True, text=True, check=True
     )
-    seconds, megabytes = map(float, counted.stdout.split())
-    return seconds, megabytes
+    seconds, minutes, megabytes = map(float, counted.stdout.split())
+    return seconds, minutes, megabytes
 
 
 # VmHWM, since ru_maxrss remembers the process that it was forked from.
@@ -178,12 +185,13 @@ COUNT_CODE = """
 import pathlib, re, sys, time
 sys.path.insert(0, sys.argv[1])
 from make_speed import build
-began = time.perf_counter()
 tracks, jobs, session = map(int, sys.argv[3:])
-build(pathlib.Path(sys.argv[2]), tracks, jobs, session=bool(session))
+build(pathlib.Path(sys.argv[2]), 1, 1)
+began = time.perf_counter()
+minutes = build(pathlib.Path(sys.argv[2]), tracks, jobs, session=bool(session))
 seconds = time.perf_counter() - began
 status = pathlib.Path("/proc/self/status").read_text()
-print(seconds, int(re.search(r"VmHWM:\\s+(\\d+)", status)[1]) / 1024)
+print(seconds, minutes, int(re.search(r"VmHWM:\\s+(\\d+)", status)[1]) / 1024)
 """
 
 
