@@ -147,12 +147,12 @@ def demo(
     _report(made, quiet=quiet, as_json=as_json)
     if not quiet and not as_json:
         first, *_ = made.manifest.tracks
-        typer.echo(f"Listen first:   {out / first.audio}")
+        typer.echo(f"Listen first:    {out / first.audio}")
         if made.manifest.sessions:
             typer.echo(f"Then hands-free: {out / made.manifest.sessions[0].audio}")
-        typer.echo(f"Print:          {out / 'sheet.pdf'}")
-        typer.echo(f"Read:           {out / 'read-me-first.txt'}")
-        typer.echo(f"More drills:    {demo_folder()}")
+        typer.echo(f"Print:           {out / 'sheet.pdf'}")
+        typer.echo(f"Read:            {out / 'read-me-first.txt'}")
+        typer.echo(f"More drills:     {demo_folder()}")
 
 
 def _make(
@@ -215,7 +215,7 @@ def _report(made: Built, *, quiet: bool, as_json: bool) -> None:
         stood = "" if made.fresh else "; all of it stood already"
         typer.echo(f"{count(len(tracks), 'track')}, {_length(seconds)}, in {made.out}{stood}")
         if "page" in made.manifest.sheet and made.fresh:
-            typer.echo(f"Practise from:  {made.out / made.manifest.sheet['page']}")
+            typer.echo(f"Practise from:   {made.out / made.manifest.sheet['page']}")
 
 
 def _length(seconds: float) -> str:

@@ -75,8 +75,8 @@ def _what_is_here(drill: Drill) -> Iterator[str]:
         "stand before the number."
     )
     yield (
-        "A session, where there is one, plays tracks in a row with rests between them, so that "
-        "your hands stay on the instrument."
+        "A session, where there is one, plays tracks in a row, so that you need not touch the "
+        "computer; the rests between them are for putting the instrument down."
     )
     yield (
         "A sheet (.pdf), where there is one, is the drill to read; index.html is a page to "

@@ -45,5 +45,10 @@ def test_a_stage_of_ones_own_is_the_teachers() -> None:
     assert "slow bows a stage of your teacher's own" in words(text)
 
 
+def test_a_session_needs_no_hand_on_the_computer_and_its_rests_none_on_the_instrument() -> None:
+    text = words(read_me_first(drill_of(BAR)))
+    assert "so that you need not touch the computer; the rests between them are for putting" in text
+
+
 def test_its_lines_fit_a_printed_page() -> None:
     assert max(map(len, read_me_first(drill_of(BAR)).splitlines())) <= 92

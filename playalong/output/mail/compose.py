@@ -97,7 +97,7 @@ class _Composer:
         if error:
             raise error
         packs, left_out = self.with_extra(packs, extra)
-        date, notes = format_datetime(localtime()), []
+        date, notes = format_datetime(localtime()), list(self.contents.notes)
         mails = tuple(self.mail(p, n, len(packs), date) for n, p in enumerate(packs, 1))
         if len(mails) > 1:
             notes.append(f"{len(mails)} mails, because one would be larger than the limit")

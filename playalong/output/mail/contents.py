@@ -24,7 +24,7 @@ class Item:
 
     path: Path
     place: PurePosixPath
-    kind: str  # read-me, sheet, page, track, midi, session
+    kind: str  # read-me, sheet, page, track, stem, midi, session
     size_bytes: int
     key: str = ""
     string: str | None = None
@@ -71,6 +71,7 @@ class Contents:
     read_me: Item
     items: tuple[Item, ...]  # the sheet, then the tracks in the order of practice
     sessions: tuple[Item, ...]  # those that may go along
+    notes: tuple[str, ...] = ()  # what the sender should know
 
     @property
     def stages(self) -> tuple[str, ...]:
@@ -84,6 +85,9 @@ def read_contents(out: Path, choice: Choice) -> Contents:
         title = " ".join(str(data["drill"]["title"]).split())
         tracks = [track for track in data["tracks"] if _wanted(data, track, choice)]
         sheet = data.get("sheet") or {}
+        # The page offers every track of the folder, so it only goes along with all of them.
+        whole, asked = len(tracks) == len(data["tracks"]), choice.page and "page" in sheet
+        choice = replace(choice, page=asked and whole)
         items = [
             *_sheet_items(out, sheet, choice),
             *(item for track in tracks for item in _track_items(out, track, choice)),
@@ -95,7 +99,12 @@ def read_contents(out: Path, choice: Choice) -> Contents:
         ) from None
     if not tracks:
         raise ContentsError(f"no track of {out} is all of what was asked for together")
-    return Contents(title, _item(out, READ_ME, "read-me"), tuple(items), sessions)
+    notes = []
+    if asked and not whole:
+        notes.append(
+            f"{sheet['page']} is not in the zip, because it offers tracks that were not asked for"
+        )
+    return Contents(title, _item(out, READ_ME, "read-me"), tuple(items), sessions, tuple(notes))
 
 
 def _manifest(out: Path) -> dict[str, Any]:
@@ -143,13 +152,16 @@ def _check_known(option: str, asked: Iterator[str], known: Collection[str]) -> N
 def _sheet_items(out: Path, sheet: Mapping[str, str], choice: Choice) -> Iterator[Item]:
     if "pdf" in sheet:
         yield _item(out, sheet["pdf"], "sheet")
-    if choice.page and "page" in sheet:
+    if choice.page:
         yield _item(out, sheet["page"], "page")
 
 
 def _track_items(out: Path, track: Mapping[str, Any], choice: Choice) -> Iterator[Item]:
     said = {field: track[field] for field in ("key", "string", "bpm", "stage", "number", "seconds")}
     yield _item(out, track["audio"], "track", **said)
+    if choice.page:  # whose balance plays them
+        for stem in (track.get("stems") or {}).values():
+            yield _item(out, stem, "stem", **said)
     if choice.midi:
         yield _item(out, track["midi"], "midi", **said)
 

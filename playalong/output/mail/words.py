@@ -60,7 +60,7 @@ def numbered(subject: str, number: int, total: int) -> str:
 
 def _outline(occasion: Occasion, items: Sequence[Item]) -> Iterator[Block]:
     hello = f"Hello {short(occasion.greeting)}," if occasion.greeting else "Hello,"
-    what = [f"here are tracks to play along with: {short(occasion.title, LONGEST_TITLE)}."]
+    what = [f"Here are tracks to play along with: {short(occasion.title, LONGEST_TITLE)}."]
     if occasion.total > 1:
         what.append(
             f"This is mail {occasion.number} of {occasion.total}, because one would be too large. "
@@ -91,6 +91,8 @@ def _listed(items: Sequence[Item]) -> Iterator[str]:
         numbers = _span([item.number for item in members])
         some = "track" if len(members) == 1 else "tracks"
         yield f"{group}: {some} {numbers}, at {_span(bpms)} beats a minute"
+    if any(item.kind == "stem" for item in items):
+        yield "guide, drone and click of each track apart: for the balance on the page"
     if any(item.kind == "midi" for item in items):
         yield ".mid files: the same tracks for any synthesizer or notation program"
     for item in items:

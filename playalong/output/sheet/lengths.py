@@ -47,6 +47,15 @@ def note_signs(start: Fraction, length: Fraction, meter: Meter) -> list[Sign]:
     return [sign for span in _cut(start, length, meter) for sign in _signs(span)]
 
 
+def one_sign(length: Fraction) -> Sign | None:
+    """The one sign that writes a length, or None where it takes several or has none."""
+    try:
+        signs = _signs(length)
+    except LengthError:
+        return None
+    return signs[0] if len(signs) == 1 else None
+
+
 def rest_signs(start: Fraction, length: Fraction, meter: Meter) -> list[Sign]:
     """Signs for a silence, each on its own place in the bar."""
     signs: list[Sign] = []

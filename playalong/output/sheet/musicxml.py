@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element, indent, tostring
 
 from playalong.drill.meter import NOTE_LENGTHS, Meter
 from playalong.music.pitch import LETTERS, Pitch
-from playalong.output.sheet.lengths import beams
+from playalong.output.sheet.lengths import beams, one_sign
 from playalong.output.sheet.notations import (
     add,
     ghost_notations,
@@ -194,9 +194,13 @@ class _Writer:
         self.pitch(element, ghost.pitch)
         add(element, "duration", self.ticks(ghost.length))
         add(element, "voice", 2)
-        add(element, "type", "eighth")
+        sign = one_sign(ghost.length)  # without one a reader goes by the duration
+        if sign:
+            sign_type(element, sign)
         if ghost.id in altered:
             add(element, "accidental", altered[ghost.id])
+        if sign:
+            sign_ratio(element, sign)
         add(element, "stem", "none")
         add(element, "notehead", "normal", filled="no", parentheses="yes")
         ghost_notations(element, ghost, self.paper.instrument)

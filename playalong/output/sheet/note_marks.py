@@ -61,16 +61,18 @@ def _kind(paper: Paper, landing: int) -> Kind | None:
 
 
 def _bows(paper: Paper) -> Iterator[tuple[int, str]]:
-    """Down and up in turn from each place's first note; separate bows only until they are clear."""
+    """Down and up in turn through the whole; of a place's separate bows the first two only."""
     if not paper.instrument.strings:
         return
     notes = list(enumerate(paper.notes))
+    before = 0  # bows written in earlier places
     for _, place in groupby(notes, key=lambda each: each[1].place):
         bows = [list(bow) for _, bow in groupby(place, key=lambda each: each[1].bow)]
         slurred = any(len(bow) > 1 for bow in bows)
         for count, bow in enumerate(bows):
             if slurred or count < 2:
-                yield bow[0][0], "up" if count % 2 else "down"
+                yield bow[0][0], "up" if (before + count) % 2 else "down"
+        before += len(bows)
 
 
 def _slurs(notes: tuple[Note, ...]) -> Iterator[tuple[int, str]]:

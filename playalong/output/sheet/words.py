@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from playalong.drill.stage import Stage
 from playalong.music.pitch import pretty
-from playalong.music.shift import Kind, Travel
+from playalong.music.shift import Travel
 from playalong.output.explain import APART_CENTS, explain
 from playalong.output.guidance import STAGE_WORDS
 from playalong.output.sheet.written import Paper, is_half_step
@@ -18,6 +18,7 @@ READING_HEADING = "How to read it"
 CAUTION_HEADING = "Please read"
 HALF_STEPS = "A bracket over two notes is a half step."
 SLIDES = "A line between two heads is a slide that is heard."
+SLIDES_OVER_REPEATS = "Over a repeat sign a slide, with any ghost note, is told in words alone."
 GHOSTS = (
     "A small head in parentheses is a ghost note: where the finger that leads stands at the other "
     "end of its slide, a help for the ear and not part of the tune."
@@ -26,6 +27,7 @@ SHIFTS = "Under each shift stand its kind and how far the hand travels."
 PASSES = (
     "{passes}× over a repeat: play the bars of that place {passes} times, one pass after another."
 )
+BOWS_TURN = "The bows turn round at each repeat; every place begins as marked."
 TEMPERAMENTS = {
     "equal": "equal temperament",
     "pythagorean": "pure fifths",
@@ -58,8 +60,6 @@ def shift_words(travel: Travel) -> tuple[str, str]:
     """Kind and travel, for two lines; the second is empty where no string is known."""
     told = travel.travel_mm  # rounded as explain tells it
     mm = "" if told is None else f"{round(told, 1):.0f} mm"
-    if travel.kind is Kind.EXCHANGE and travel.ghost:
-        mm = f"{mm}, ghost {pretty(travel.ghost.name)}"
     return travel.kind.value, mm
 
 
@@ -86,9 +86,26 @@ def reading_words(paper: Paper) -> str:
         (SLIDES, bool(paper.slides)),
         (GHOSTS, any(bar.ghosts for bar in paper.bars)),
         (SHIFTS, any(note.arrival and note.arrival.travel_mm for note in notes)),
+        (SLIDES_OVER_REPEATS, _slides_over_repeats(paper)),
         (PASSES.format(passes=passes), passes > 1),
+        (BOWS_TURN, _bows_turn(paper)),
     )
     return " ".join(words for words, used in parts if used)
+
+
+def _slides_over_repeats(paper: Paper) -> bool:
+    """Whether a heard slide leads back to a place's start, or on to the next, over a repeat."""
+    notes = paper.notes
+    on = any(notes[number].place != notes[number - 1].place for number in paper.slides)
+    return paper.score.passes > 1 and (on or any(turn.heard for turn in paper.turns))
+
+
+def _bows_turn(paper: Paper) -> bool:
+    """Whether a pass has an odd number of bows, so that its repeat begins with the other one."""
+    if paper.score.passes < 2 or not paper.instrument.strings:
+        return False
+    places = groupby(paper.notes, key=lambda note: note.place)
+    return any(len({note.bow for note in place}) % 2 for _, place in places)
 
 
 def tuning_words(score: Score) -> str:

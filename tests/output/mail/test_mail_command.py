@@ -96,6 +96,7 @@ def test_plain_and_html_say_what_the_tracks_are_how_to_practise_and_the_cautions
         body = draft.get_body((kind,))
         assert body is not None
         text = " ".join(body.get_content().split())
+        assert ("Hello, Here are" if kind == "plain" else "<p>Here are") in text
         for promise in (
             "C major, A string: tracks 1 to 4, at 200 to 208 beats a minute",
             "a hands-free session",
@@ -122,6 +123,34 @@ def test_a_zip_keeps_the_folders_and_is_the_same_twice(out: Path, tmp_path: Path
     with zipfile.ZipFile(BytesIO(packed[0])) as archive:
         track = "C-major/A/01-200-listen.mp3"
         assert archive.read(f"ubung-b-eins-b-flat/{track}") == (out / track).read_bytes()
+
+
+def test_a_zip_of_some_tracks_leaves_out_the_page_that_would_offer_the_others(
+    out: Path, tmp_path: Path
+) -> None:
+    told = run(out, "--to", "j@example.org", "--zip", "--bpm", 208, "--quiet", cwd=tmp_path)
+    assert told.stderr == (
+        "note: index.html is not in the zip, because it offers tracks that were not asked for\n"
+    )
+    (part,) = read(tmp_path / "ubung-b-eins-b-flat.eml").iter_attachments()
+    with zipfile.ZipFile(BytesIO(part.get_payload(decode=True))) as archive:
+        names = [name.partition("/")[2] for name in archive.namelist()]
+    assert names == [
+        "read-me-first.txt", "sheet.pdf", "C-major/A/03-208-listen.mp3",
+        "C-major/A/04-208-alone.mp3",
+    ]  # fmt: skip
+
+
+def test_what_a_pupils_set_leaves_out_is_told_as_make_tells_it(drill: Path, tmp_path: Path) -> None:
+    climb = tmp_path / "climb.toml"
+    climb.write_text(drill.read_text().replace("passes = 1", "passes = 1\nclimb = 4"))
+    (tmp_path / "p.csv").write_text("address,positions\na@example.org,1-3\n")
+    told = run(climb, "--pupils", "p.csv", "-o", "sets", "--no-session", cwd=tmp_path)
+    assert told.returncode == 0, told.stderr
+    make_told = make(load_drill(climb), tmp_path / "o", Options(own_bank(), positions=(1, 3)))
+    assert make_told.plan.left_out
+    for line in make_told.plan.left_out:
+        assert f"left out: a@example.org: {line}\n" in told.stderr
 
 
 def test_filters_json_and_limit_work_together(out: Path, tmp_path: Path) -> None:
@@ -296,6 +325,8 @@ def test_all_faults_of_a_list_are_told_at_once(drill: Path, tmp_path: Path) -> N
         (b"", r'heading has no column "address"'),
         (b"address\n", "lists no pupil below its heading"),
         (b"adress\na@example.org\n", r'"adress" is not a column; did you mean "address"'),
+        (b"email\na@example.org\n", r'"email" is not a column; did you mean "address"'),
+        (b"Mail\na@example.org\n", r'"mail" is not a column; did you mean "address"'),
         (b"address,address\n", 'the column "address" stands twice'),
         (b"key\nC major\n", r'heading has no column "address"'),
         (b"address\nj\xf6rg@example.org\n", "line 2: this is not UTF-8 text; save the list as"),

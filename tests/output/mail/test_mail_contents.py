@@ -31,6 +31,25 @@ def test_filters_choose_tracks_and_leave_sessions_of_all_of_them_out(tmp_path: P
     assert read_contents(out, Choice(bpms=(62,), sessions=True)).sessions
 
 
+def test_the_page_goes_with_all_tracks_and_their_stems_or_not_at_all(tmp_path: Path) -> None:
+    out = folder_of(tmp_path, [100, 100])
+    data = json.loads((out / "manifest.json").read_text())
+    for track in data["tracks"]:
+        track["stems"] = {"guide": track["audio"].replace(".mp3", ".guide.mp3")}
+        (out / track["stems"]["guide"]).write_bytes(b"guide")
+    (out / "index.html").write_text("")
+    write_manifest(out, **data | {"sheet": {"page": "index.html"}})
+    whole = read_contents(out, Choice(page=True))
+    assert [item.kind for item in whole.items] == ["page", "track", "stem", "track", "stem"]
+    assert not whole.notes
+    part = read_contents(out, Choice(page=True, bpms=(61,)))
+    assert [item.kind for item in part.items] == ["track"]
+    assert part.notes == (
+        "index.html is not in the zip, because it offers tracks that were not asked for",
+    )
+    assert [item.kind for item in read_contents(out, Choice()).items] == ["track", "track"]
+
+
 @pytest.mark.parametrize(
     ("choice", "said"),
     [

@@ -132,6 +132,35 @@ def test_one_file_needs_no_other_and_is_ready_within_a_second(browser, tmp_path)
     assert min(ready) < 1000
 
 
+@pytest.mark.parametrize(
+    ("meter", "seen", "spoken"),
+    [("4/4", "♩ = 54", "54 beats a minute"), ("6/8", "54 beats a minute", "54 beats a minute")],
+)
+def test_the_only_tempo_stands_beside_the_key(browser, tmp_path, meter, seen, spoken):
+    """And with the sound inside there is no link to a sheet that is not."""
+    count = 8 if meter == "4/4" else 6
+    bar = "p1:" + " 1 2" * (count // 2)
+    drill = parse_drill(
+        'title = "T"\ninstrument = "viola"\nstrings = ["D"]\nkeys = ["F major"]\n'
+        f'bar = "{bar}"\nmeter = "{meter}"\nstages = ["listen"]\n'
+        "tempo = { start = 54, goal = 54 }"
+    )
+    second = np.zeros(44_100, dtype=np.float32)
+    write_audio(tmp_path / "track-1.mp3", [second], format="mp3", channels=1, tags=Tags("none"))
+    manifest = replace(manifest_of(drill, audio="track-{}.mp3"), sheet={"pdf": "sheet.pdf"})
+    write_page(tmp_path, manifest, drill, one_file=True)
+    for width in (390, 1200):
+        page = Opened(browser, tmp_path / "index.html", viewport={"width": width, "height": 844})
+        shown = page.page.locator("#place")
+        assert seen in shown.inner_text()
+        assert page.page.locator("#place").aria_snapshot().endswith(f"F major, {spoken}")
+        assert page.page.evaluate("document.documentElement.scrollWidth") == width
+        assert page.page.locator("a").count() == 0
+        assert page.faults == []
+        page.page.screenshot(path=str(tmp_path / f"{width}.png"))
+        page.close()
+
+
 def test_a_file_that_is_missing_is_named_when_the_sound_goes_inside(drill, built, tmp_path):
     with pytest.raises(WriteError, match=r"cannot read .*01-160-listen\.mp3"):
         write_page(tmp_path, built[1], drill, one_file=True)

@@ -5,14 +5,26 @@ The rules are common practice; no table of them is cited.
 
 from __future__ import annotations
 
+from fractions import Fraction
+from pathlib import Path
 from xml.etree.ElementTree import Element, fromstring
 
 import pytest
 from playing import drill_of
 
+from playalong.drill.load import load_drill
+from playalong.music.shift import Kind
 from playalong.output.sheet.musicxml import musicxml
+from playalong.output.sheet.words import (
+    BOWS_TURN,
+    SLIDES_OVER_REPEATS,
+    reading_words,
+    shift_words,
+)
 from playalong.output.sheet.written import write_down
 from playalong.track.write import build_score
+
+DEMO = Path(__file__).parents[3] / "demo"
 
 
 def written(bar: str, more: str = "", *, instrument: str = "violin") -> Element:
@@ -134,14 +146,53 @@ def test_each_instrument_has_its_clef_and_a_higher_one_where_ledger_lines_would_
     assert (root.find(".//transpose") is not None) == (instrument == "bass")
 
 
-def test_bows_go_down_and_up_in_turn_from_the_start_of_each_place():
-    root = written("( 1 2 ) ( 3 4 ) ( 4 3 ) 2 1", "climb = 2")
+@pytest.mark.parametrize(
+    ("bar", "more", "count"),
+    [
+        ("( 1 2 ) ( 3 4 ) ( 4 3 ) 2 1", "climb = 2", 10),
+        ("1 2 3 4 4 3 2 1", 'bow = "bar"\nclimb = 3\npasses = 2', 3),
+    ],
+)
+def test_bows_go_down_and_up_in_turn_through_all_that_is_written(bar, more, count):
     marks = [
         "down" if note.find(".//down-bow") is not None else "up"
-        for note in main_notes(root)
+        for note in main_notes(written(bar, more))
         if note.find(".//down-bow") is not None or note.find(".//up-bow") is not None
     ]
-    assert marks == ["down", "up", "down", "up", "down"] * 2
+    assert marks == [("down", "up")[number % 2] for number in range(count)]
+
+
+@pytest.mark.parametrize(
+    ("bar", "more", "told"),
+    [
+        ("1 2 3 4 4 3 2 1", 'bow = "bar"\npasses = 2', True),
+        ("1 2 3 4 4 3 2 1", 'bow = "bar"\npasses = 1', False),
+        ("1 2 3 4 4 3 2 1", 'bow = "half bar"\npasses = 2', False),
+    ],
+)
+def test_an_odd_number_of_bows_in_a_pass_is_told(bar, more, told):
+    drill = drill_of(bar, more)
+    paper = write_down(build_score(drill, drill.keys[0], (drill.strings or (None,))[0]))
+    assert (BOWS_TURN in reading_words(paper)) == told
+
+
+@pytest.mark.parametrize(
+    ("bar", "told"), [("p1: 1*4 p3: 1*4", True), ("p1: 1*2 p3: 1*2 p1: 1*4", False)]
+)
+def test_a_slide_over_a_repeat_sign_is_told_to_stand_in_words(bar, told):
+    drill = drill_of(bar, 'passes = 2\nstrings = ["D"]\nkeys = ["C major"]')
+    paper = write_down(build_score(drill, drill.keys[0], "D"))
+    assert (SLIDES_OVER_REPEATS in reading_words(paper)) == told
+
+
+def test_an_exchange_is_told_without_a_ghost_note():
+    drill = load_drill(DEMO / "03-exchange.toml")
+    notes = build_score(drill, drill.keys[0], drill.strings[0]).notes
+    exchanges = [
+        note.arrival for note in notes if note.arrival and note.arrival.kind is Kind.EXCHANGE
+    ]
+    assert exchanges
+    assert not [words for words in map(shift_words, exchanges) if "ghost" in " ".join(words)]
 
 
 def test_separate_bows_are_marked_until_they_are_clear_and_voices_have_none():
@@ -164,11 +215,13 @@ def test_positions_are_told_where_the_hand_takes_a_new_one():
 
 
 def test_ghost_notes_are_cue_notes_in_parentheses_before_their_landing():
-    root = written("p1: 1*4 p3: 3*4", 'strings = ["D"]\nkeys = ["C major"]')
+    root = written("p1: 1*2 p3: 3*6", 'strings = ["D"]\nkeys = ["C major"]')
     [ghost] = [note for note in root.iter("note") if note.find("cue") is not None]
     assert ghost.find("notehead").get("parentheses") == "yes"
     assert (ghost.findtext("pitch/step"), ghost.findtext("pitch/octave")) == ("G", "4")
     assert ghost.findtext(".//fingering") == "1"
+    quarters = Fraction(ghost.findtext("duration")) / int(root.findtext(".//divisions"))
+    assert (ghost.findtext("type"), quarters) == ("16th", Fraction(1, 4))
     assert ghost.find(".//slide").get("type") == "stop"
 
 

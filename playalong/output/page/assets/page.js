@@ -68,9 +68,9 @@ class App {
       this.score.show(set);
       this.fillLoopBoxes();
     }
-    byId("place").textContent = set.name;
+    byId("place").replaceChildren(set.name, ...onlyTempo(this.choice.rungs));
     byId("stage-words").textContent = track.parts
-      ? "The tracks of a tempo in a row, with rests between: your hands stay on the instrument."
+      ? "The tracks of a tempo in a row, without a touch; in the rests between, put the instrument down."
       : `${track.stage}: ${DATA.stages[track.stage]}.`;
     byId("balance").hidden = !this.sound.adjustable;
     this.loop.set(this.loop.range, this.pieces);
@@ -113,7 +113,8 @@ class App {
 
   failed(name) {
     this.showPlaying();
-    const text = `The sound ${name} is not beside this page. Unpack the whole folder, then open index.html in it.`;
+    const other = this.choice.session ? " Or choose another stage: its track may be there." : "";
+    const text = `The sound ${name} is not beside this page. Unpack the whole folder, then open index.html in it.${other}`;
     byId("state").classList.add("failed");
     byId("state").textContent = text;
     say(text);

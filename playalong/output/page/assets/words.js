@@ -1,13 +1,25 @@
+const item = (name, text) => Object.assign(document.createElement(name), { textContent: text });
+
 // The texts below the music: stages, how to practise, cautions, and the files beside the page.
 function showWords() {
-  const item = (name, text) => Object.assign(document.createElement(name), { textContent: text });
   document.querySelectorAll("[data-list]").forEach((list) =>
     list.replaceChildren(...DATA[list.dataset.list].map((text) => item("li", text))));
   for (const [stage, words] of Object.entries(DATA.stages)) byId("stages").append(item("dt", stage), item("dd", words));
   byId("left-out").hidden = !DATA.left_out.length;
   const sheet = Object.entries(DATA.sheet).find(([, file]) => String(file).endsWith(".pdf"));
   if (sheet && !Object.keys(DATA.inside).length) {
-    byId("sheet-link").href = sheet[1].split("/").map(encodeURIComponent).join("/");
-    byId("sheet-link").hidden = false;
+    const link = byId("sheet").appendChild(item("a", "The sheet to print"));
+    link.href = sheet[1].split("/").map(encodeURIComponent).join("/");
   }
+}
+
+// What the subtitle says of a tempo that nobody can choose, because there is no other.
+function onlyTempo(rungs) {
+  if (rungs.length > 1) return [];
+  const words = `${rungs[0]} beats a minute`;
+  if (DATA.meter.beat !== DATA.clock.grid) return [`, ${words}`]; // no sign in every font
+  const sign = item("span", `♩ = ${rungs[0]}`), spoken = item("span", words);
+  sign.setAttribute("aria-hidden", "true");
+  spoken.className = "unseen";
+  return [", ", sign, spoken];
 }
