@@ -44,11 +44,7 @@ def make_sheet(
         for rungs in sets
     ]
     files, contents = render_sheet(drill, scores, paper=options.paper, formats=SHEET_FORMATS)
-    record.claim(contents)
-    for name, content in contents.items():
-        write_bytes(out / name, content)
-    hashes = {name: sha256(out / name) for name in contents}
-    return PaperMade(hashes, {"pdf": files.pdf, "musicxml": list(files.musicxml)})
+    return _write(files, contents, out, record)
 
 
 def print_sheet(drill: Drill, scores: Sequence[Score], out: Path, paper: str) -> SheetFiles:
@@ -57,14 +53,20 @@ def print_sheet(drill: Drill, scores: Sequence[Score], out: Path, paper: str) ->
 
     files, contents = render_sheet(drill, scores, paper=paper)
     with opened(out) as record:
-        record.claim(contents)
-        for name, content in contents.items():
-            write_bytes(out / name, content)
-        hashes = {name: sha256(out / name) for name in contents}
-        told = {"pdf": files.pdf, "musicxml": list(files.musicxml)}
-        entry = PaperMade(hashes, told).data()
-        record.add("sheet", Made("printed alone", states(out, hashes), entry))
+        made = _write(files, contents, out, record)
+        record.add("sheet", Made("printed alone", states(out, made.sha256), made.data()))
     return files
+
+
+def _write(
+    files: SheetFiles, contents: Mapping[str, bytes], out: Path, record: Record
+) -> PaperMade:
+    """The sheet's files, claimed before the first is written."""
+    record.claim(contents)
+    for name, content in contents.items():
+        write_bytes(out / name, content)
+    hashes = {name: sha256(out / name) for name in contents}
+    return PaperMade(hashes, {"pdf": files.pdf, "musicxml": list(files.musicxml)})
 
 
 def make_page(drill: Drill, manifest: Manifest, options: Options, out: Path) -> PaperMade:

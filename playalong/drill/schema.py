@@ -1,6 +1,6 @@
 """Every setting of a drill file: its name, what it may hold, and a line of help.
 
-The loader, the error messages and the written documentation all read these rows.
+The loader and its messages read these rows, and a test holds the README to them.
 """
 
 from __future__ import annotations

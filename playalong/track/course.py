@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from playalong.music.fingerboard import hz_at_place, place_mm
+
 TOP_SPEED = 1.875  # of the mean, at half time
 
 
@@ -34,6 +36,6 @@ class Course:
         way = minimum_jerk(t)
         if self.open_hz is None:
             return float(self.from_hz * (self.to_hz / self.from_hz) ** way)
-        # The sounding part of the string, open_hz / hz, shrinks as the place moves on.
-        start, end = self.open_hz / self.from_hz, self.open_hz / self.to_hz
-        return self.open_hz / (start + (end - start) * way)
+        # Places on a string of length 1: the length drops out of the pitch.
+        start, end = (place_mm(1, self.open_hz, hz) for hz in (self.from_hz, self.to_hz))
+        return hz_at_place(1, self.open_hz, start + (end - start) * way)

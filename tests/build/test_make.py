@@ -236,10 +236,10 @@ def test_an_error_in_the_middle_leaves_whole_files_only(
             yield from blocks
         else:
             yield next(iter(blocks))
-            raise BreaksError
+            raise BreaksError("nobody foresaw this")
 
     monkeypatch.setattr(rung_module, "watched", broken)
-    with pytest.raises(BreaksError):
+    with pytest.raises(BreaksError, match="nobody foresaw this"):
         make(drill, tmp_path / "half", options)
     left = files_in(tmp_path / "half")
     assert "C-major/D/02-200-answer.wav" in left
@@ -255,12 +255,12 @@ def test_the_first_failure_stops_what_has_not_begun(
 
     def broken(blocks: Iterator[Any], watch: object) -> Iterator[Any]:
         begun.append(1)
-        raise BreaksError
+        raise BreaksError("nobody foresaw this")
         yield
 
     monkeypatch.setattr(rung_module, "watched", broken)
     drill = quick_drill('stages = ["alone"]', goal=320)
-    with pytest.raises(BreaksError):
+    with pytest.raises(BreaksError, match="nobody foresaw this"):
         make(drill, tmp_path, Options(BANK, format="wav"), jobs=1)
     assert len(begun) <= 3  # of 16 rungs; those on their way are not stopped
 

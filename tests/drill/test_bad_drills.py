@@ -382,7 +382,7 @@ def complaint(bad: Bad, folder: Path) -> DrillError:
     file = folder / "try.toml"
     file.write_bytes(bad.text if isinstance(bad.text, bytes) else bad.text.encode())
     kind = UnplayableError if bad.unplayable else DrillError
-    with pytest.raises(kind) as caught:  # noqa: PT012 - the words are matched below, one by one
+    with pytest.raises(kind, match=r"try\.toml") as caught:  # noqa: PT012 - further words below
         drill = load_drill(file)
         build_score(drill, drill.keys[0], next(iter(drill.strings), None))
     return caught.value

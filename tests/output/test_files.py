@@ -53,10 +53,10 @@ def test_a_failure_leaves_the_old_file_and_no_part(
 
 def test_an_interruption_leaves_no_part(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def interrupted(*paths: object) -> None:
-        raise KeyboardInterrupt
+        raise KeyboardInterrupt("in the middle")
 
     monkeypatch.setattr(os, "replace", interrupted)
-    with pytest.raises(KeyboardInterrupt):
+    with pytest.raises(KeyboardInterrupt, match="in the middle"):
         write_bytes(tmp_path / "a", b"new")
     assert names(tmp_path) == []
 

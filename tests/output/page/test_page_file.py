@@ -157,7 +157,6 @@ def test_the_only_tempo_stands_beside_the_key(browser, tmp_path, meter, seen, sp
         assert page.page.evaluate("document.documentElement.scrollWidth") == width
         assert page.page.locator("a").count() == 0
         assert page.faults == []
-        page.page.screenshot(path=str(tmp_path / f"{width}.png"))
         page.close()
 
 
