@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from email.headerregistry import Address
 from pathlib import Path
 
-from playalong.output.mail.compose import Composed, Envelope, compose
-from playalong.output.mail.contents import Choice, read_contents
+from playalong.mail.compose import Composed, Envelope, compose
+from playalong.mail.contents import Choice, read_contents
 
 TO = (Address("", "pupil", "example.org"),)
 

@@ -8,11 +8,11 @@ from pathlib import Path
 from playalong.drill.load import parse_drill
 from playalong.drill.model import Drill
 from playalong.drill.stage import STAGES, Stage
-from playalong.track.midi import midi_file
-from playalong.track.perform import perform
-from playalong.track.performance import Event, Performance
-from playalong.track.score import Score
-from playalong.track.write import build_score
+from playalong.performance.perform import perform
+from playalong.performance.performance import Event, Performance
+from playalong.score.score import Score
+from playalong.score.writing import build_score
+from playalong.sound.midi import midi_file
 
 BANK = Path(__file__).parents[1] / "soundfonts" / "playalong.sf2"
 

@@ -11,13 +11,13 @@ from hypothesis import assume
 from hypothesis import strategies as st
 
 from playalong.drill.load import parse_drill
-from playalong.drill.meter import NOTE_LENGTHS, Meter
 from playalong.drill.model import Drill
-from playalong.music.instrument import INSTRUMENTS
+from playalong.instrument.instruments import INSTRUMENTS
 from playalong.music.key import ALL_KEYS
-from playalong.track.heads import UnplayableError
-from playalong.track.score import Score
-from playalong.track.write import build_score
+from playalong.music.meter import NOTE_LENGTHS, Meter
+from playalong.score.resolving import UnplayableError
+from playalong.score.score import Score
+from playalong.score.writing import build_score
 
 METERS = ("2/4", "3/4", "4/4", "5/4", "6/8", "9/8", "3/8", "7/8", "2/2")
 LENGTHS = (Fraction(1), Fraction(1), Fraction(2), Fraction(1, 2), Fraction(3, 2), Fraction(2, 3))

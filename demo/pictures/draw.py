@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from playalong.drill.load import load_drill
-from playalong.output.timeline import timeline
-from playalong.track.perform import perform
-from playalong.track.write import build_score
+from playalong.performance.perform import perform
+from playalong.performance.timeline import timeline
+from playalong.score.writing import build_score
 
 HERE = Path(__file__).parent
 DRILL = HERE.parent / "04-old-finger-leads.toml"

@@ -10,12 +10,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from playalong.drill.load import load_drill
-from playalong.output.sheet.marks import around, moved
-from playalong.output.sheet.paper_sizes import find_paper
-from playalong.output.sheet.svg import svg
-from playalong.output.sheet.write import lay_out
-from playalong.output.sheet.written import write_down
-from playalong.track.write import build_score
+from playalong.engraving.marks import around, moved
+from playalong.engraving.sizes import find_paper
+from playalong.engraving.written import write_down
+from playalong.score.writing import build_score
+from playalong.sheet.render import lay_out
+from playalong.sheet.svg import svg
 
 HERE = Path(__file__).parent
 DRILL = HERE.parent / "04-old-finger-leads.toml"

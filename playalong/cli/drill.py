@@ -32,7 +32,7 @@ def new(
 ) -> None:
     """Write a commented starter drill that works as it is."""
     from playalong.drill.starter import STARTER
-    from playalong.output.files import write_text
+    from playalong.folder.files import write_text
 
     if path.is_dir():
         raise PlayalongError(f"{path} is a folder; name a file, like {path / 'drill.toml'}")
@@ -54,9 +54,9 @@ def explain(
     as_json: AsJson = False,
 ) -> None:
     """Tell what the drill asks of the hand: notes, fingers, steps, shifts, travel in mm."""
-    from playalong.output.explain import explain as explained
-    from playalong.output.explain import explanation_text
-    from playalong.track.playable import playable_scores
+    from playalong.score.explanation import explain as explained
+    from playalong.score.explanation import explanation_text
+    from playalong.score.playable import playable_scores
 
     loaded = load(drill, keys=keys, strings=strings)
     playable = playable_scores(loaded, reach(positions), skip_unplayable=skip_unplayable)
@@ -77,7 +77,7 @@ def bank(
     ] = "viola",
 ) -> None:
     """Measure how true to pitch a SoundFont's voice is."""
-    from playalong.music.instrument import find_instrument
-    from playalong.track.bankcheck import measure_bank
+    from playalong.instrument.instruments import find_instrument
+    from playalong.sound.bankcheck import measure_bank
 
     typer.echo(measure_bank(soundfont, find_instrument(instrument).program).verdict)

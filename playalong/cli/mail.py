@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from playalong.cli.mail_told import outcome_data, tell, tell_outcome
+from playalong.cli.mail_report import outcome_data, tell, tell_outcome
 from playalong.cli.shared import AsJson, Quiet, app, note
 from playalong.errors import PlayalongError
 
 if TYPE_CHECKING:
-    from playalong.output.mail.compose import Envelope
-    from playalong.output.mail.contents import Choice
-    from playalong.output.mail.settings import Server
+    from playalong.mail.compose import Envelope
+    from playalong.mail.contents import Choice
+    from playalong.mail.settings import Server
 
 LIMIT_MB = 20.0  # a size that common servers take, counted after encoding (common practice)
 
@@ -78,8 +78,8 @@ def mail(
     as_json: AsJson = False,
 ) -> None:
     """Mail tracks and sheet: as drafts that your mail program opens, or sent (--send)."""
-    from playalong.output.mail.compose import Envelope
-    from playalong.output.mail.contents import Choice
+    from playalong.mail.compose import Envelope
+    from playalong.mail.contents import Choice
 
     _check_words(pupils, to, cc, keys, strings, limit)
     choice = Choice(
@@ -117,11 +117,11 @@ def _mail_folder(
     quiet: bool,
     as_json: bool,
 ) -> None:
-    from playalong.output.mail.compose import compose
-    from playalong.output.mail.contents import read_contents
-    from playalong.output.mail.deliver import check_login, send_mails, write_drafts
-    from playalong.output.mail.reencode import reencode
-    from playalong.output.names import safe_name
+    from playalong.folder.names import safe_name
+    from playalong.mail.compose import compose
+    from playalong.mail.contents import read_contents
+    from playalong.mail.deliver import check_login, send_mails, write_drafts
+    from playalong.mail.reencode import reencode
 
     contents = read_contents(where, choice)
     if server:
@@ -154,12 +154,12 @@ def _mail_pupils(
     quiet: bool,
     as_json: bool,
 ) -> None:
-    from playalong.build.mailing import mail_each
-    from playalong.build.plan import Options
-    from playalong.build.pupils import read_pupils
-    from playalong.output.mail.deliver import check_login
-    from playalong.output.names import safe_name
-    from playalong.track.bankload import own_bank
+    from playalong.folder.names import safe_name
+    from playalong.mail.deliver import check_login
+    from playalong.making.mailing import mail_each
+    from playalong.making.plan import Options
+    from playalong.making.pupils import read_pupils
+    from playalong.shipped import own_bank
 
     options = Options(bank=own_bank(), sessions=choice.sessions is not False)
     listed = read_pupils(list_file, where, options)
@@ -207,7 +207,7 @@ def _key_names(keys: list[str] | None) -> list[str]:
 
 
 def _addresses(option: str, texts: list[str] | None) -> tuple[Any, ...]:
-    from playalong.output.mail.address import AddressError, parse_addresses
+    from playalong.mail.address import AddressError, parse_addresses
 
     try:
         return tuple(each for text in texts or () for each in parse_addresses(text))
@@ -223,7 +223,7 @@ def _sender(text: str | None) -> Any:
 
 
 def _server(settings: Path | None, sender: str | None, quiet: bool) -> Server:
-    from playalong.output.mail.settings import open_to_others, read_server
+    from playalong.mail.settings import open_to_others, read_server
 
     server = read_server(settings, sender=_sender(sender))
     warning = open_to_others(settings)

@@ -29,9 +29,9 @@ from playalong.cli.shared import (
 )
 
 if TYPE_CHECKING:
-    from playalong.build.make import Built
-    from playalong.build.plan import Options
     from playalong.drill.model import Drill
+    from playalong.making.make import Built
+    from playalong.making.plan import Options
 
 
 class AudioFormatName(StrEnum):
@@ -99,9 +99,9 @@ def make(
     as_json: AsJson = False,
 ) -> None:
     """Make the tracks: MIDI, audio and timelines for every key, string, tempo and stage."""
-    from playalong.build.plan import Options
-    from playalong.output.names import safe_name
-    from playalong.track.bankload import own_bank
+    from playalong.folder.names import safe_name
+    from playalong.making.plan import Options
+    from playalong.shipped import own_bank
 
     loaded = load(drill, keys=keys, strings=strings, stages=stages, start=start, goal=goal)
     options = Options(
@@ -137,10 +137,9 @@ def demo(
     as_json: AsJson = False,
 ) -> None:
     """Make a short drill from the examples, and say what to open."""
-    from playalong.build.plan import Options
-    from playalong.demo import DEMO_DRILL, demo_folder
     from playalong.drill.load import load_drill
-    from playalong.track.bankload import own_bank
+    from playalong.making.plan import Options
+    from playalong.shipped import DEMO_DRILL, demo_folder, own_bank
 
     loaded = load_drill(demo_folder() / DEMO_DRILL)
     made = _make(loaded, out, Options(bank=own_bank()), quiet or as_json)
@@ -164,11 +163,11 @@ def _make(
     verify: bool = False,
     narrowed: bool = False,
 ) -> Built:
-    from playalong.build.make import make as build
+    from playalong.making.make import make as build
 
     if silent:
         return build(drill, out, options, jobs=jobs, verify=verify, narrowed=narrowed)
-    from playalong.progress import Progress
+    from playalong.cli.progress import Progress
 
     with Progress() as progress:
         return build(
@@ -225,6 +224,6 @@ def _length(seconds: float) -> str:
 
 
 def _tell_truth(soundfont: Path, drill: Drill) -> None:
-    from playalong.track.bankcheck import measure_bank
+    from playalong.sound.bankcheck import measure_bank
 
     note(measure_bank(soundfont, drill.instrument.program).verdict)

@@ -57,7 +57,7 @@ def load(path: Path, **words: Any) -> Drill:
 
 
 def reach(positions: str | None) -> tuple[int, int] | None:
-    from playalong.build.reach import ReachError, parse_reach
+    from playalong.making.reach import ReachError, parse_reach
 
     try:
         return None if positions is None else parse_reach(positions)

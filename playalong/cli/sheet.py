@@ -46,9 +46,9 @@ def sheet(
     as_json: AsJson = False,
 ) -> None:
     """Print the drill: a PDF for the stand, MusicXML for notation programs, pictures."""
-    from playalong.build.paper import print_sheet
-    from playalong.output.names import safe_name
-    from playalong.track.playable import playable_scores
+    from playalong.folder.names import safe_name
+    from playalong.making.paper import print_sheet
+    from playalong.score.playable import playable_scores
 
     loaded = load(drill, keys=keys, strings=strings, start=start, goal=goal)
     playable = playable_scores(loaded, reach(positions), skip_unplayable=skip_unplayable)

@@ -8,7 +8,6 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from playalong.drill.agree import check_drone, check_tokens
 from playalong.drill.errors import DrillError, NotationError
 from playalong.drill.model import Click, Drill, Drone, Session, Slide, Tempo
 from playalong.drill.notation import Pattern, parse_bars
@@ -16,8 +15,9 @@ from playalong.drill.rhythm import check_bars, token_lengths
 from playalong.drill.schema import REQUIRED, SETTINGS, STAGE_SETTINGS, TABLES
 from playalong.drill.source import Source
 from playalong.drill.stage import STAGES, Stage
+from playalong.drill.validation import check_drone, check_tokens
 from playalong.errors import PlayalongError, nearest
-from playalong.music.instrument import Instrument
+from playalong.instrument.instruments import Instrument
 from playalong.music.key import parse_key
 from playalong.music.temperament import Tuning
 

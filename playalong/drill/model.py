@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from playalong.drill.meter import Meter
 from playalong.drill.notation import Pattern
 from playalong.drill.stage import STAGES, Stage
-from playalong.music.instrument import Instrument
+from playalong.instrument.instruments import Instrument
+from playalong.instrument.shift import Lead
 from playalong.music.key import Key
-from playalong.music.shift import Lead
+from playalong.music.meter import Meter
 from playalong.music.temperament import Tuning
 
 TEMPO_RANGE_BPM = (20, 320)

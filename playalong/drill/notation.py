@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from playalong.drill.errors import NotationError
 from playalong.drill.hints import TOKEN_HELP, why_not
-from playalong.music.fingerboard import HIGHEST_POSITION, REACH
+from playalong.instrument.fingerboard import HIGHEST_POSITION, REACH
 from playalong.music.pitch import read_pitch
 
 LONGEST_TOKEN = 24

@@ -7,8 +7,8 @@ from fractions import Fraction
 from itertools import cycle
 
 from playalong.drill.errors import NotationError
-from playalong.drill.meter import NOTE_LENGTHS, Meter
 from playalong.drill.notation import Pattern
+from playalong.music.meter import NOTE_LENGTHS, Meter
 
 GRID = 960  # parts of a quarter; the tick grid of the MIDI file
 

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from playalong.drill.meter import NOTE_LENGTHS, Meter
 from playalong.drill.model import BOWS, CLICKS, DRONES, TEMPO_RANGE_BPM
 from playalong.drill.stage import GHOST_LEVELS, GUIDE_LEVELS, SLIDE_LEVELS
 from playalong.errors import nearest
-from playalong.music.instrument import find_instrument
+from playalong.instrument.instruments import find_instrument
+from playalong.instrument.shift import LEADS, Lead
 from playalong.music.key import Key, parse_key
-from playalong.music.shift import LEADS, Lead
+from playalong.music.meter import NOTE_LENGTHS, Meter
 from playalong.music.temperament import A4_RANGE_HZ, TEMPERAMENTS
 
 Check = Callable[[Any], Any]

@@ -19,6 +19,7 @@ FULLNESS = {"full": 1.0, "soft": 0.5, "landings": 0.25, "silent": 0.0}
 GUIDE_LEVELS = tuple(FULLNESS)
 SLIDE_LEVELS = ("full", "lighter", "none")
 GHOST_LEVELS = ("sounded", "light", "silent")
+OWN_WORDS = "a stage of your teacher's own"
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,7 @@ class Stage:
     ghosts: str = "sounded"
     drone: bool = True
     click: bool = True
+    words: str = OWN_WORDS  # what it means, for the player
 
     def passes(self, written: int) -> int:
         """How often a place is played: never fewer passes than the guide has different levels."""
@@ -47,9 +49,39 @@ class Stage:
 STAGES = {
     stage.name: stage
     for stage in (
-        Stage("listen", ("full", "full"), "full", "sounded"),
-        Stage("answer", ("full", "silent"), "lighter", "light"),
-        Stage("check", ("landings",), "none", "silent"),
-        Stage("alone", ("silent",), "none", "silent"),
+        Stage(
+            "listen",
+            ("full", "full"),
+            "full",
+            "sounded",
+            words="the bar is played, with the travel of each shift left audible; then play along",
+        ),
+        Stage(
+            "answer",
+            ("full", "silent"),
+            "lighter",
+            "light",
+            words="the bar is played once, then it is silent and you answer",
+        ),
+        Stage(
+            "check",
+            ("landings",),
+            "none",
+            "silent",
+            words="you play; each note that a shift lands on sounds halfway through, so that you "
+            "judge first and then hear",
+        ),
+        Stage(
+            "alone",
+            ("silent",),
+            "none",
+            "silent",
+            words="only drone and click; the bar is yours",
+        ),
     )
 }
+
+
+def stage_words(name: str) -> str:
+    """What a stage means, where only its name is known."""
+    return STAGES[name].words if name in STAGES else OWN_WORDS

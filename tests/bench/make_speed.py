@@ -66,10 +66,10 @@ def build(
 
     Minutes of the tracks.
     """
-    from playalong.build.make import make
-    from playalong.build.plan import Options
     from playalong.drill.load import parse_drill
-    from playalong.track.bankload import own_bank
+    from playalong.making.make import make
+    from playalong.making.plan import Options
+    from playalong.shipped import own_bank
 
     shutil.rmtree(folder, ignore_errors=True)
     options = Options(
@@ -122,9 +122,9 @@ def measure_render(folder: Path) -> None:
     import mido
     import pretty_midi
 
-    from playalong.track.bankload import own_bank
-    from playalong.track.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ
-    from playalong.track.synth import render
+    from playalong.performance.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ
+    from playalong.shipped import own_bank
+    from playalong.sound.synth import render
 
     build(folder, 1, 1)
     path = next(folder.rglob("*.mid"))

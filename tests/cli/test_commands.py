@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from playalong.demo import demo_folder
+from playalong.shipped import demo_folder
 
 SHORT = """
 title = "A short one"
@@ -148,7 +148,7 @@ def test_explain_json_is_the_same_as_data(short: Path) -> None:
 
 
 def test_bank_says_how_true_a_soundfont_is() -> None:
-    from playalong.track.bankload import own_bank
+    from playalong.shipped import own_bank
 
     told = run("bank", own_bank())
     assert told.returncode == 0
@@ -176,9 +176,9 @@ def test_help_starts_without_the_heavy_libraries() -> None:
 
 @pytest.mark.parametrize("drill", sorted(demo_folder().glob("*.toml")), ids=lambda p: p.stem)
 def test_every_demo_drill_explains_and_plans(drill: Path) -> None:
-    from playalong.build.plan import Options, plan_build
     from playalong.drill.load import load_drill
-    from playalong.track.bankload import own_bank
+    from playalong.making.plan import Options, plan_build
+    from playalong.shipped import own_bank
 
     assert plan_build(load_drill(drill), Options(own_bank())).tracks
     assert run("explain", drill).returncode == 0

@@ -10,9 +10,9 @@ import pytest
 
 from playalong.drill.load import parse_drill
 from playalong.drill.schema import SETTINGS
-from playalong.output.explain import explain, explanation_text
-from playalong.track.ladder import rungs
-from playalong.track.write import build_score
+from playalong.performance.ladder import rungs
+from playalong.score.explanation import explain, explanation_text
+from playalong.score.writing import build_score
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

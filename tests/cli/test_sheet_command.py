@@ -6,7 +6,7 @@ import json
 import subprocess
 import sys
 
-from playalong.demo import demo_folder
+from playalong.shipped import demo_folder
 
 DRILL = demo_folder() / "02-substitution.toml"
 

@@ -9,8 +9,8 @@ import pytest
 
 from playalong.drill.errors import DrillError
 from playalong.drill.load import load_drill
-from playalong.track.heads import UnplayableError
-from playalong.track.write import build_score
+from playalong.score.resolving import UnplayableError
+from playalong.score.writing import build_score
 
 
 class Bad(NamedTuple):

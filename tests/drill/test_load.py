@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 
 from playalong.drill.load import load_drill, parse_drill
-from playalong.drill.meter import Meter
 from playalong.drill.model import Click, Drill, Drone, Session, Slide, Tempo
 from playalong.drill.rhythm import token_lengths
 from playalong.drill.stage import STAGES, Stage
+from playalong.instrument.shift import Lead
 from playalong.music.key import parse_key
-from playalong.music.shift import Lead
+from playalong.music.meter import Meter
 from playalong.music.temperament import Tuning
 
 LEAST = 'title = "Try"\ninstrument = "violin"\nbar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"\n'

@@ -6,7 +6,7 @@ table of note frequencies. MIDI: MIDI 1.0 specification 98.1, tuning section. OE
 
 import pytest
 
-from playalong.music.instrument import INSTRUMENTS
+from playalong.instrument.instruments import INSTRUMENTS
 from playalong.music.key import parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import Tuning, cents

@@ -10,11 +10,11 @@ from itertools import pairwise
 
 import pytest
 
-from playalong.music.fingerboard import Hand, Stop, hz_at_place, place_mm
-from playalong.music.instrument import INSTRUMENTS
+from playalong.instrument.fingerboard import Hand, Stop, hz_at_place, place_mm
+from playalong.instrument.instruments import INSTRUMENTS
+from playalong.instrument.shift import Kind, Lead, travel_between
 from playalong.music.key import ALL_KEYS, Key, parse_key
 from playalong.music.pitch import Pitch
-from playalong.music.shift import Kind, Lead, travel_between
 from playalong.music.temperament import Tuning, cents
 
 C_MAJOR = parse_key("C major")

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from playalong.track.loudness import LoudnessMeter, _k_weighting
+from playalong.sound.loudness import LoudnessMeter, _k_weighting
 
 RATE_HZ = 48_000
 

@@ -18,8 +18,8 @@ from fast_mail_parser import PyMail, parse_email
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from playalong.output.mail.address import AddressError
-from playalong.output.mail.message import (
+from playalong.mail.address import AddressError
+from playalong.mail.message import (
     MEDIA_TYPES,
     Attachment,
     Letter,
@@ -27,7 +27,7 @@ from playalong.output.mail.message import (
     message_bytes,
     predicted_bytes,
 )
-from playalong.output.mail.words import Occasion, mail_words
+from playalong.mail.words import Occasion, mail_words
 
 DATE = "Tue, 15 Nov 1994 08:12:31 -0200"  # any date in the form of RFC 5322
 TO = (Address("Jörg „Q“ <script>", "pupil", "example.org"),)

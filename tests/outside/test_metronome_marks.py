@@ -12,8 +12,8 @@ from itertools import pairwise
 import pytest
 
 from playalong.drill.model import Tempo
-from playalong.track.clock import Clock
-from playalong.track.ladder import MARKS, rungs
+from playalong.performance.clock import Clock
+from playalong.performance.ladder import MARKS, rungs
 
 PENDULUM = (
     *(40, 42, 44, 46, 48, 50, 52, 54, 56, 58, 60, 63, 66, 69, 72, 76, 80, 84, 88, 92, 96, 100),

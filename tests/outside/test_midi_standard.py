@@ -15,10 +15,10 @@ from mido.midifiles.meta import encode_variable_int
 from playing import midi_bytes, play
 
 from playalong.music.key import ALL_KEYS, Key
-from playalong.track.bend import bend_cents, bend_value, key_cents
-from playalong.track.clock import Clock
-from playalong.track.midi import CLICK_CHANNEL
-from playalong.track.performance import Performance
+from playalong.performance.clock import Clock
+from playalong.performance.performance import Performance
+from playalong.sound.bend import bend_cents, bend_value, key_cents
+from playalong.sound.midi import CLICK_CHANNEL
 
 BAR = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"
 BAR_6_8 = "p1: 1 2 3 p3: 1 2 3"

@@ -10,7 +10,7 @@ import math
 
 import pytest
 
-from playalong.track.course import TOP_SPEED, Course, minimum_jerk, minimum_jerk_speed
+from playalong.performance.glide import TOP_SPEED, Course, minimum_jerk, minimum_jerk_speed
 
 TABLE = [  # t, s, ds/dt
     (0, 0, 0),

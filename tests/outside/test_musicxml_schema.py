@@ -16,12 +16,12 @@ from lxml import etree
 from playing import drill_of
 from strategies import scores
 
-from playalong.demo import demo_folder
 from playalong.drill.load import load_drill
+from playalong.engraving.musicxml import musicxml
+from playalong.engraving.written import write_down
 from playalong.music.key import ALL_KEYS
-from playalong.output.sheet.musicxml import musicxml
-from playalong.output.sheet.written import write_down
-from playalong.track.write import build_score
+from playalong.score.writing import build_score
+from playalong.shipped import demo_folder
 
 XS = "http://www.w3.org/2001/XMLSchema"
 XML = f"""<xs:schema xmlns:xs="{XS}" targetNamespace="http://www.w3.org/XML/1998/namespace">

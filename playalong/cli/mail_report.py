@@ -1,0 +1,89 @@
+"""What the mail command says when it is done."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from playalong.cli.shared import note
+
+if TYPE_CHECKING:
+    from playalong.mail.compose import Composed
+    from playalong.making.mailing import Outcome
+
+
+def tell(
+    composed: Composed, drafts: Sequence[Path], notes: Sequence[str], quiet: bool, as_json: bool
+) -> None:
+    from playalong.mail.parcels import megabytes
+
+    if as_json:
+        told = {"mails": _mail_data(composed, drafts), "notes": notes}
+        typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
+        return
+    for each in notes:
+        note(f"note: {each}")
+    if quiet:
+        return
+    if drafts:
+        for path, mail in zip(drafts, composed.mails, strict=True):
+            files, size = len(mail.letter.attachments), megabytes(mail.size_bytes)
+            typer.echo(f"{path} ({files} {'file' if files == 1 else 'files'}, {size})")
+    else:
+        for mail in composed.mails:
+            to = ", ".join(mail.letter.recipients)
+            typer.echo(f"sent to {to}: {mail.letter.subject} ({megabytes(mail.size_bytes)})")
+
+
+def tell_outcome(outcome: Outcome) -> None:
+    who = str(outcome.pupil.to)
+    if outcome.error or not outcome.composed:
+        note(f"{who}: failed")
+        return
+    for kind, lines in _left_out(outcome).items():
+        for line in lines:
+            note(f"{kind.replace('_', ' ')}: {who}: {line}")
+    for each in outcome.composed.notes:
+        note(f"note: {who}: {each}")
+    if outcome.composed.kbps:
+        note(f"note: {who}: tracks at {outcome.composed.kbps} kbit/s, so that they fit")
+    done = ", ".join(map(str, outcome.drafts)) or "sent"
+    typer.echo(f"{who}: {done}")
+
+
+def outcome_data(outcome: Outcome) -> dict[str, Any]:
+    composed = outcome.composed
+    return {
+        "line": outcome.pupil.line,
+        "address": outcome.pupil.address.addr_spec,
+        "error": outcome.error or None,
+        "mails": _mail_data(composed, outcome.drafts) if composed else [],
+        "notes": list(composed.notes) if composed else [],
+        **_left_out(outcome),
+    }
+
+
+def _left_out(outcome: Outcome) -> dict[str, list[str]]:
+    """What make would say, by the kind that it would call it."""
+    plan = outcome.plan
+    return {
+        "skipped": list(plan.skipped) if plan else [],
+        "left_out": list(plan.left_out) if plan else [],
+    }
+
+
+def _mail_data(composed: Composed, drafts: Sequence[Path]) -> list[dict[str, Any]]:
+    return [
+        {
+            "draft": str(drafts[number]) if drafts else None,
+            "subject": each.letter.subject,
+            "bytes": each.size_bytes,
+            "kbps": composed.kbps,
+            "files": [str(item.place) for item in each.items],
+        }
+        for number, each in enumerate(composed.mails)
+    ]

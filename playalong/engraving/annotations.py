@@ -1,0 +1,264 @@
+"""What the sheet writes around a line of music: half steps, positions, strings, shifts, twins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from playalong.engraving.engrave import System
+from playalong.engraving.fonts import width_mm
+from playalong.engraving.marks import Mark, Words, line
+from playalong.engraving.sizes import LINE_SPACING, SMALL_MM, STAFF_MM
+from playalong.engraving.skyline import GAP_MM, Skyline, rows, spread
+from playalong.engraving.words import (
+    pass_words,
+    position_words,
+    shift_words,
+    short_position_words,
+    twin_words,
+)
+from playalong.engraving.written import Paper, is_half_step
+
+FINGER_MM, GHOST_FINGER_MM, FINGER_GAP_MM = 2.9, 2.3, 0.6
+BRACKET_MM = 1.1  # height of a half step's bracket
+HOOK_MM = 1.2
+LINE_MM = 0.2
+LOWER_GAP_MM = 1.2  # over each row of words under the staff
+APART_MM = 1.5  # between neighbouring words
+MOST_ASIDE_MM = 8.0  # words stand this far from their note rather than in another row
+CUTS = ("italic", "regular")  # of the first line of words under the staff, and the second
+
+
+def _width(texts: Sequence[str]) -> float:
+    return max(width_mm(text, SMALL_MM, cut) for text, cut in zip(texts, CUTS, strict=False))
+
+
+@dataclass
+class Lanes:
+    """Sets the words of one system; every step takes its room from the skyline."""
+
+    paper: Paper
+    system: System
+    twins: dict[int, tuple[int, int]]  # bar -> the bar that it repeats, octaves apart
+    room_mm: float
+    marks: list[Mark] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.sky = Skyline()
+        self.sky.take(self.system.marks)
+        self.notes = [
+            (number, note)
+            for number, note in enumerate(self.paper.notes)
+            if f"n{number}" in self.system.heads
+        ]
+
+    def all_marks(self) -> list[Mark]:
+        self.fingers()
+        self.half_steps()
+        self.passes()
+        self.bar_number()
+        self.positions()
+        self.strings()
+        self.shifts()
+        self.twin_bars()
+        return [*self.system.marks, *self.marks]
+
+    def add(self, *marks: Mark) -> None:
+        self.marks += marks
+        self.sky.take(marks)
+
+    def middle(self, number: int) -> float:
+        return self.system.heads[f"n{number}"].middle
+
+    def fingers(self) -> None:
+        """A number over each note, and smaller over each ghost note."""
+        heads = [(f"n{n}", note.finger, FINGER_MM) for n, note in self.notes]
+        for index in self.system.bars:
+            ghosts = self.paper.bars[index].ghosts
+            heads += [(ghost.id, ghost.finger, GHOST_FINGER_MM) for ghost in ghosts]
+        for name, finger, size in heads:
+            if finger is None or name not in self.system.heads:
+                continue
+            text = str(finger)
+            left = self.system.heads[name].middle - width_mm(text, size, "bold") / 2
+            base = min(self.sky.top(left, left + size / 2, FINGER_GAP_MM), 0.0) - FINGER_GAP_MM
+            self.add(Words(left, base, text, size, "bold", "fingering"))
+
+    def half_steps(self) -> None:
+        for (number, one), (_, two) in pairwise(self.notes):
+            if not is_half_step(one, two):
+                continue
+            left, right = self.middle(number) + 0.3, self.middle(number + 1) - 0.3
+            low = self.sky.top(left, right) - GAP_MM
+            high = low - BRACKET_MM
+            corners = ((left, low), (left, high), (right, high), (right, low))
+            self.add(line(*corners, width=LINE_MM, kind="half-step"))
+
+    def passes(self) -> None:
+        if self.paper.score.passes < 2:
+            return
+        for index, (_, right) in self.system.bars.items():
+            if self.paper.bars[index].last:
+                self.over(pass_words(self.paper.score.passes), right, "passes", share=1.0)
+
+    def bar_number(self) -> None:
+        index = next((n for n in self.system.bars if self.paper.bars[n].number), None)
+        if index is not None and (number := self.paper.bars[index].number) != 1:
+            self.over(str(number), self.system.bars[index][0], "bar-number", cut="italic")
+
+    def over(
+        self, text: str, x: float, kind: str, *, cut: str = "regular", share: float = 0
+    ) -> None:
+        """One short text over whatever stands at x."""
+        width = width_mm(text, SMALL_MM, cut)
+        left = max(0.0, x - share * width)
+        words = Words(left, self.sky.top(left, left + width) - GAP_MM, text, SMALL_MM, cut, kind)
+        self.add(words)
+
+    def positions(self) -> None:
+        changes = self.position_changes()
+        if not changes:
+            return
+        spans: list[tuple[float, float]] = []
+        texts: list[str] = []
+        for name in (position_words, short_position_words):
+            texts = [name(position) for _, position in changes]
+            starts = [self.system.heads[f"n{number}"].left for number, _ in changes]
+            spans = [
+                (left, left + width_mm(text, SMALL_MM))
+                for left, text in zip(starts, texts, strict=True)
+            ]
+            spans = spread(spans, APART_MM, self.room_mm, MOST_ASIDE_MM / 4)
+            if not any(rows(spans, APART_MM)):
+                break
+        self.upper_rows(spans, texts, "position")
+
+    def position_changes(self) -> list[tuple[int, int]]:
+        """Note number and position wherever the hand takes a new one, by the whole sheet."""
+        found, last = [], None
+        here = {number for number, _ in self.notes}
+        for number, note in enumerate(self.paper.notes):
+            if note.position not in (None, last):
+                last = note.position
+                if number in here and last is not None:
+                    found.append((number, last))
+        return found
+
+    def upper_rows(
+        self, spans: Sequence[tuple[float, float]], texts: Sequence[str], kind: str
+    ) -> None:
+        """Texts on a common base line over all that stands below them; more rows where needed."""
+        chosen = rows(spans, APART_MM)
+        for row in range(max(chosen) + 1):
+            here = [n for n, each in enumerate(chosen) if each == row]
+            base = min(self.sky.top(*spans[n]) for n in here) - GAP_MM
+            words = [Words(spans[n][0], base, texts[n], SMALL_MM, kind=kind) for n in here]
+            down = max(word.box.bottom for word in words) - base
+            self.add(*(word.moved(0, -down) for word in words))
+
+    def strings(self) -> None:
+        """The string's numeral with a line to its last note here, hooked where it ends."""
+        runs = list(self.string_runs())
+        if not runs:
+            return
+        placed = []
+        for first, last, string, begins, ends in runs:
+            numeral = self.paper.instrument.roman(string)
+            text = numeral if begins else f"({numeral})"
+            left = self.system.heads[f"n{first}"].left
+            placed.append((left, self.system.heads[f"n{last}"].right, text, ends))
+        top = min(self.sky.top(left, max(right, left + 5)) for left, right, _, _ in placed)
+        base = top - GAP_MM - HOOK_MM
+        for left, right, text, ends in placed:
+            words = Words(left, base, text, SMALL_MM, "bold", "string")
+            start, level = words.box.right + 0.8, words.box.middle_y
+            self.add(words)
+            if right > start:
+                hook = ((right, level + HOOK_MM),) if ends else ()
+                self.add(
+                    line((start, level), (right, level), *hook, width=LINE_MM, kind="string-line")
+                )
+
+    def string_runs(self) -> Iterator[tuple[int, int, str, bool, bool]]:
+        """First and last note here on one string; whether the run begins and ends here."""
+        notes = self.paper.notes
+        start = 0
+        for place, (number, note) in enumerate(self.notes):
+            after = self.notes[place + 1][1] if place + 1 < len(self.notes) else None
+            if note.string and (after is None or after.string != note.string):
+                first = self.notes[start][0]
+                begins = not first or notes[first - 1].string != note.string
+                ends = number + 1 == len(notes) or notes[number + 1].string != note.string
+                yield first, number, note.string, begins, ends
+            if after is None or after.string != note.string:
+                start = place + 1
+
+    def shifts(self) -> None:
+        """Kind and travel under every shift, and at the end of a place under the way back."""
+        told = sorted([*self.arrivals(), *self.turns()])
+        if not told:
+            return
+        spans = []
+        for x, texts, _ in told:
+            half = _width(texts) / 2
+            spans.append((x - half, x + half))
+        spans = spread(spans, APART_MM, self.room_mm, MOST_ASIDE_MM)
+        self.lower_rows(spans, [texts for _, texts, _ in told], "shift")
+
+    def arrivals(self) -> Iterator[tuple[float, tuple[str, ...], int]]:
+        for number, note in self.notes:
+            if note.arrival:
+                texts = tuple(filter(None, shift_words(note.arrival)))
+                before = f"n{number - 1}" in self.system.heads
+                x = (
+                    (self.middle(number) + self.middle(number - 1)) / 2
+                    if before
+                    else self.middle(number)
+                )
+                yield x, texts, number
+
+    def turns(self) -> Iterator[tuple[float, tuple[str, ...], int]]:
+        """The way back to the start of a place, told at its last bar line."""
+        ends = {
+            self.place_of(index): right
+            for index, (_, right) in self.system.bars.items()
+            if self.paper.bars[index].last
+        }
+        for turn in self.paper.turns:
+            if turn.place in ends and turn.arrival:
+                kind, mm = shift_words(turn.arrival)
+                texts = tuple(filter(None, (f"back: {kind}", mm)))
+                half = _width(texts) / 2
+                yield ends[turn.place] - half, texts, turn.place
+
+    def place_of(self, index: int) -> int:
+        return sum(bar.first for bar in self.paper.bars[: index + 1])
+
+    def lower_rows(
+        self, spans: Sequence[tuple[float, float]], texts: Sequence[tuple[str, ...]], kind: str
+    ) -> None:
+        """Centred lines of text under all that stands above them, on common base lines."""
+        chosen = rows(spans, APART_MM)
+        step = SMALL_MM * LINE_SPACING
+        for row in range(max(chosen) + 1):
+            here = [n for n, each in enumerate(chosen) if each == row]
+            top = max(max(self.sky.bottom(*spans[n]) for n in here), STAFF_MM)
+            base = top + LOWER_GAP_MM + SMALL_MM * 0.75
+            for n in here:
+                left, right = spans[n]
+                for count, text in enumerate(texts[n]):
+                    cut = CUTS[count]
+                    x = (left + right - width_mm(text, SMALL_MM, cut)) / 2
+                    self.add(Words(x, base + count * step, text, SMALL_MM, cut, kind))
+
+    def twin_bars(self) -> None:
+        told = [
+            (self.system.bars[index][0], twin_words(bar.number, *self.twins[bar.number]))
+            for index, bar in enumerate(self.paper.bars)
+            if index in self.system.bars and bar.number in self.twins
+        ]
+        if told:
+            spans = [(left, left + _width((text,))) for left, text in told]
+            spans = spread(spans, APART_MM, self.room_mm, MOST_ASIDE_MM)
+            self.lower_rows(spans, [(text,) for _, text in told], "twin")

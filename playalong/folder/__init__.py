@@ -1,0 +1,1 @@
+"""The folder that a build fills: names, whole files, manifest, record."""

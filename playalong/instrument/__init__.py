@@ -1,0 +1,1 @@
+"""Strings, sizes and hands: what a finger in a position stops."""

@@ -1,0 +1,1 @@
+"""Mails that hold tracks and sheet."""

@@ -1,0 +1,217 @@
+"""Handing mails to a server: SMTP (RFC 5321), with a clear word for each way that it fails."""
+
+from __future__ import annotations
+
+import base64
+import re
+import smtplib
+import socket
+import ssl
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from types import TracebackType
+from typing import Self, TypeVar
+
+from playalong.errors import PlayalongError
+from playalong.mail.parcels import megabytes
+from playalong.mail.settings import Server
+
+LONGEST_ANSWER = 200  # characters of what a server says
+TOO_LARGE = (552, 523)  # RFC 1870 section 6.1, and what some servers say
+T = TypeVar("T")
+GREETING = "[127.0.0.1]"  # this computer's own name is nobody's business
+
+
+class SendError(PlayalongError):
+    """A mail that was not sent, and what to look at."""
+
+
+class Outbox:
+    """A server, connected and logged in, while the `with` lasts. Every failure is a SendError."""
+
+    def __init__(self, server: Server) -> None:
+        self.server = server
+        self.place = f"{server.host}, port {server.port}"
+
+    def __enter__(self) -> Self:
+        self.smtp = self._told(self._connect)
+        try:
+            self._told(self._greet)
+            self._told(self._log_in)
+        except BaseException:
+            self.smtp.close()
+            raise
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        with suppress(OSError, smtplib.SMTPException):
+            self.smtp.quit()
+        self.smtp.close()
+
+    def send(self, content: bytes, recipients: Sequence[str]) -> None:
+        """Hand over one mail. Its recipients stand in the envelope only as often as here."""
+        self._check_size(len(content))
+        sender = self.server.sender.addr_spec
+        refused = self._told(lambda: self.smtp.sendmail(sender, recipients, content))
+        if refused:
+            raise SendError(f"sent, but not to all: {self._refused(refused)}")
+
+    def _connect(self) -> smtplib.SMTP:
+        server = self.server
+        if server.security == "tls":
+            return smtplib.SMTP_SSL(
+                server.host,
+                server.port,
+                GREETING,
+                timeout=server.timeout_seconds,
+                context=self._trust(),
+            )
+        return smtplib.SMTP(server.host, server.port, GREETING, timeout=server.timeout_seconds)
+
+    def _trust(self) -> ssl.SSLContext:
+        context = ssl.create_default_context()
+        if self.server.ca_file:
+            try:
+                context.load_verify_locations(self.server.ca_file)
+            except ssl.SSLError:
+                raise SendError(
+                    f"{self.server.ca_file} holds no certificate in PEM form; see ca_file"
+                ) from None
+        return context
+
+    def _greet(self) -> None:
+        self.smtp.ehlo_or_helo_if_needed()
+        if self.server.security == "starttls":
+            if not self.smtp.has_extn("starttls"):
+                raise SendError(
+                    f"{self.place} offers no encryption (STARTTLS), so nothing was sent; try "
+                    'security = "tls", or "plain" if you trust every computer on the way'
+                )
+            self.smtp.starttls(context=self._trust())
+            self.smtp.ehlo()
+
+    def _log_in(self) -> None:
+        user, password = self.server.user, self.server.password
+        if not user:
+            return
+        methods = self.smtp.esmtp_features.get("auth", "").upper().split()
+        if not methods:
+            raise SendError(
+                f"{self.place} takes no login; leave user and password out of the settings, or "
+                "check server, port and security"
+            )
+        if "PLAIN" in methods:  # by hand, since smtplib takes no letters beyond ASCII (RFC 4616)
+            word = base64.b64encode(f"\0{user}\0{password}".encode()).decode("ascii")
+            code, answer = self.smtp.docmd("AUTH", f"PLAIN {word}")
+            if code not in (235, 503):  # 503: logged in already
+                raise smtplib.SMTPAuthenticationError(code, answer)
+        elif not (user + password).isascii():
+            raise SendError(
+                f"{self.place} has no way to log in with letters beyond ASCII; set another password"
+            )
+        else:
+            self.smtp.login(user, password)
+
+    def _check_size(self, size: int) -> None:
+        """The server's own limit (RFC 1870), asked before the mail goes over the line."""
+        with suppress(ValueError):
+            most = int(self.smtp.esmtp_features.get("size", "0"))
+            if 0 < most < size:
+                limit = most // 10_000 / 100
+                raise SendError(
+                    f"the mail has {megabytes(size)}, and {self.server.host} takes "
+                    f"{limit:g} MB at most; use --limit {limit:g}"
+                )
+
+    def _told(self, work: Callable[[], T]) -> T:
+        """What goes wrong, in words. They are raised outside the handler, so that nothing of the
+        first error hangs on them: it may hold what a server repeated."""
+        try:
+            return work()
+        except (OSError, smtplib.SMTPException, UnicodeError) as error:
+            message = self._words(error)
+        raise SendError(message)
+
+    def _words(self, error: Exception) -> str:
+        server, place = self.server, self.place
+        match error:
+            case smtplib.SMTPAuthenticationError():
+                return (
+                    f"{server.host} refused the login of {server.user}{self._says(error)}; check "
+                    "user and password (many servers want a password made for programs)"
+                )
+            case smtplib.SMTPSenderRefused() if error.smtp_code in TOO_LARGE:
+                return self._too_large(error)
+            case smtplib.SMTPSenderRefused():
+                return (
+                    f"{server.host} refused the sender {server.sender.addr_spec}"
+                    f"{self._says(error)}; check from"
+                )
+            case smtplib.SMTPRecipientsRefused():
+                return f"{server.host} refused every recipient: {self._refused(error.recipients)}"
+            case smtplib.SMTPDataError() if error.smtp_code in TOO_LARGE:
+                return self._too_large(error)
+            case smtplib.SMTPServerDisconnected() if isinstance(error.__context__, TimeoutError):
+                return self._words(error.__context__)
+            case smtplib.SMTPServerDisconnected():
+                return f"the connection to {place} was lost; the mail may not have arrived"
+            case smtplib.SMTPResponseException():
+                return f"{server.host} did not take the mail{self._says(error)}"
+            case smtplib.SMTPException():
+                return f"{place} does not speak SMTP as it should; check server and port"
+            case socket.gaierror():
+                return f"the server {server.host} cannot be found; check its name, and the network"
+            case UnicodeError():
+                return f'"{server.host}" is not the name of a server'
+            case TimeoutError():
+                return (
+                    f"{place} did not answer within {server.timeout_seconds:g} seconds; check the "
+                    "port and security, or set timeout_seconds higher"
+                )
+            case ConnectionRefusedError():
+                return f"{place} refused the connection; check the port, and that the server runs"
+            case ssl.SSLCertVerificationError():
+                why = self._clean(error.verify_message or "it cannot be checked")
+                return (
+                    f"the certificate of {place} is not trusted: {why}; check the server's name, "
+                    "or set ca_file to its certificate"
+                )
+            case ssl.SSLError():
+                return (
+                    f"{place} does not speak TLS as asked; check port and security "
+                    "(usually tls on 465, starttls on 587)"
+                )
+            case ConnectionError():
+                return f"the connection to {place} was lost; the mail may not have arrived"
+            case _:
+                return f"{place} cannot be reached: {self._clean(str(error))}"
+
+    def _too_large(self, error: smtplib.SMTPResponseException) -> str:
+        return (
+            f"the mail is too large for {self.server.host}{self._says(error)}; use a lower --limit"
+        )
+
+    def _says(self, error: smtplib.SMTPResponseException) -> str:
+        return f" ({error.smtp_code}: {self._clean(error.smtp_error)})"
+
+    def _refused(self, refused: dict[str, tuple[int, bytes]]) -> str:
+        return "; ".join(
+            f"{address} ({code}: {self._clean(answer)})"
+            for address, (code, answer) in refused.items()
+        )
+
+    def _clean(self, answer: bytes | str) -> str:
+        """A server's words on one line, short, without the password should it repeat it."""
+        text = answer.decode("utf-8", "replace") if isinstance(answer, bytes) else answer
+        if password := self.server.password:
+            coded = base64.b64encode(password.encode()).decode()
+            both = base64.b64encode(f"\0{self.server.user}\0{password}".encode()).decode()
+            for secret in (both, coded, password):
+                text = text.replace(secret, "***")
+        text = re.sub(r"\s+", " ", "".join(c if c.isprintable() else " " for c in text)).strip()
+        return text[:LONGEST_ANSWER] or "no reason given"

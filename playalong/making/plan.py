@@ -1,0 +1,158 @@
+"""Which tracks a drill asks for: every key, string, rung and stage, in the order of practice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path, PurePosixPath
+
+from playalong.drill.model import Drill
+from playalong.drill.stage import Stage
+from playalong.folder.names import key_folder, string_folder, track_stem
+from playalong.music.key import Key
+from playalong.performance.clock import Clock
+from playalong.performance.ladder import rungs
+from playalong.performance.track_layout import Frame
+from playalong.score.playable import pair_name, playable_scores
+from playalong.score.score import Score
+from playalong.score.writing import build_score
+from playalong.sound.audio import DEFAULT_FORMAT, audio_format
+from playalong.sound.midi import STEMS
+
+
+@dataclass(frozen=True)
+class Options:
+    """What the person asks of a build, apart from the drill."""
+
+    bank: Path
+    format: str = DEFAULT_FORMAT
+    bitrate_kbps: int | None = None
+    stems: bool = False
+    split: bool = False  # guide in one ear, drone and click in the other
+    positions: tuple[int, int] | None = None
+    skip_unplayable: bool = False
+    sessions: bool = True
+    whole_ladder: bool = False  # one session for the whole climb
+    sheet: bool = True
+    paper: str = "A4"
+    page: bool = True
+    one_file: bool = False  # the page holds the sound inside itself
+
+    def __post_init__(self) -> None:
+        audio_format(self.format)
+
+    @property
+    def extension(self) -> str:
+        return audio_format(self.format).extension
+
+    @property
+    def channels(self) -> int:
+        return 2 if self.split else 1
+
+
+@dataclass(frozen=True)
+class TrackFiles:
+    """Paths below OUT, with forward slashes."""
+
+    audio: str
+    midi: str
+    timeline: str
+    stems: dict[str, str]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return (self.audio, self.midi, self.timeline, *self.stems.values())
+
+
+@dataclass(frozen=True)
+class TrackPlan:
+    number: int  # within its key and string
+    stage: Stage
+    stem: PurePosixPath  # path below OUT without its ending
+    seconds: float
+
+    def file(self, ending: str) -> str:
+        return f"{self.stem}{ending}"
+
+    def files(self, options: Options) -> TrackFiles:
+        """The names of all that a build leaves of this track."""
+        extension = options.extension
+        stems = {name: self.file(f".{name}{extension}") for name in STEMS} if options.stems else {}
+        return TrackFiles(
+            self.file(extension), self.file(".mid"), self.file(".timeline.json"), stems
+        )
+
+
+@dataclass(frozen=True)
+class RungPlan:
+    """One tempo of one key and string: its stages share their gain, drone and click."""
+
+    key: Key
+    string: str | None
+    bpm: int
+    tracks: tuple[TrackPlan, ...]
+
+    @property
+    def folder(self) -> PurePosixPath:
+        return PurePosixPath(key_folder(self.key), string_folder(self.string))
+
+    def session_file(self, options: Options) -> str:
+        """The session of this rung's key and string."""
+        return str(self.folder / f"session{options.extension}")
+
+    @property
+    def fullest(self) -> Stage:
+        """The stage with the most sound in it: most guide, then drone, then click."""
+        stages = (track.stage for track in self.tracks)
+        return max(stages, key=lambda stage: (stage.fullness, stage.drone, stage.click))
+
+
+@dataclass(frozen=True)
+class Plan:
+    rungs: tuple[RungPlan, ...]
+    skipped: tuple[str, ...]  # keys and strings that cannot be played, told
+    left_out: tuple[str, ...]  # places beyond the pupil's reach, told
+    warnings: tuple[str, ...]
+
+    @property
+    def tracks(self) -> tuple[TrackPlan, ...]:
+        return tuple(track for rung in self.rungs for track in rung.tracks)
+
+
+def plan_build(drill: Drill, options: Options) -> Plan:
+    """Every track in order. Raises DrillError listing the keys and strings that do not work."""
+    playable = playable_scores(drill, options.positions, skip_unplayable=options.skip_unplayable)
+    named = [(pair_name(score.key, score.string), score) for score in playable.scores]
+    return Plan(
+        rungs=tuple(rung for score in playable.scores for rung in _rung_plans(score)),
+        skipped=playable.skipped,
+        left_out=tuple(f"{name}: {told}" for name, score in named for told in score.left_out),
+        warnings=tuple(f"{name}: {told}" for name, score in named for told in score.warnings),
+    )
+
+
+def scores_of(drill: Drill, rung: RungPlan, options: Options) -> dict[int, Score]:
+    """The rung's scores by number of passes, as its stages need them."""
+    counts = {track.stage.passes(drill.passes) for track in rung.tracks}
+    return {
+        count: build_score(drill, rung.key, rung.string, passes=count, positions=options.positions)
+        for count in sorted(counts)
+    }
+
+
+def _rung_plans(score: Score) -> Iterator[RungPlan]:
+    drill, key, string = score.drill, score.key, score.string
+    tempi = rungs(drill.tempo)
+    total = len(tempi) * len(drill.stages)
+    folder = PurePosixPath(key_folder(key), string_folder(string))
+    number = 0
+    for bpm in tempi:
+        clock = Clock.at(bpm * drill.meter.beat)
+        tracks = []
+        for stage in drill.stages:
+            number += 1
+            stem = folder / track_stem(number, total, bpm, stage.name)
+            played = replace(score, passes=stage.passes(drill.passes))
+            seconds = clock.seconds(Frame(played, clock).end)
+            tracks.append(TrackPlan(number, stage, stem, seconds))
+        yield RungPlan(key, string, bpm, tuple(tracks))

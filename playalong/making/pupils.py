@@ -1,0 +1,209 @@
+"""A list of pupils: each one's own set, made and mailed; nobody sees another's address.
+
+The list is a CSV file with a heading, apart by commas, semicolons or tabs:
+
+    address, key, string, start, goal, name, positions
+
+Only `address` must be there; an empty cell leaves what the drill file says. Everything that can
+be wrong with a line is found before anything is made.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from email.headerregistry import Address
+from pathlib import Path
+from typing import Any
+
+from playalong.drill.errors import DrillError
+from playalong.drill.load import load_drill
+from playalong.drill.model import Drill
+from playalong.errors import PlayalongError, nearest
+from playalong.folder.names import safe_name
+from playalong.mail.address import LONGEST_NAME, one_line, parse_address, short
+from playalong.making.plan import Options, plan_build
+from playalong.making.reach import parse_reach
+
+OFTEN_WRITTEN = ("mail", "email", "e-mail")  # for "address"
+COLUMNS = ("address", "key", "string", "start", "goal", "name", "positions")
+PLAYED = ("key", "string", "positions")  # what must go together
+MOST_PUPILS = 500
+MOST_TOLD = 20
+
+
+def _whole(cell: str) -> int:
+    if not (cell.isascii() and cell.isdecimal() and len(cell) < 6):
+        raise ValueError
+    return int(cell)
+
+
+SETTINGS: dict[
+    str, tuple[str, Callable[[str], Any]]
+] = {  # columns that stand for a setting of the drill
+    "key": ("keys", lambda cell: [cell]),
+    "string": ("strings", lambda cell: [cell]),
+    "start": ("tempo.start", _whole),
+    "goal": ("tempo.goal", _whole),
+}
+
+
+class PupilsError(PlayalongError):
+    """A list of pupils that cannot be used: file, line and value of every fault."""
+
+
+@dataclass(frozen=True)
+class Pupil:
+    """One line of the list, checked: who, and the very drill that they get."""
+
+    line: int
+    address: Address
+    name: str
+    drill: Drill
+    options: Options
+    folder: str  # of their set, and the name of their draft
+
+    @property
+    def to(self) -> Address:
+        return Address(self.name, self.address.username, self.address.domain)
+
+
+@dataclass
+class _CellError(Exception):
+    """What is wrong in a line; `column` is empty where several cells do not go together."""
+
+    column: str
+    message: str
+
+
+def read_pupils(path: Path, drill_file: Path, options: Options) -> tuple[Pupil, ...]:
+    """Every pupil with their drill, playable as planned. Raises PupilsError for all faults at
+    once, and DrillError for a drill that is wrong by itself."""
+    rows = list(_rows(path))
+    load_drill(drill_file)
+    pupils: list[Pupil] = []
+    faults: list[str] = []
+    for line, row in rows:
+        try:
+            pupils.append(_pupil(line, row, drill_file, options, len(pupils) + 1))
+        except _CellError as fault:
+            where = f"{fault.column}: " if fault.column else ""
+            faults.append(f"{path}, line {line}: {where}{fault.message}")
+    if faults:
+        more = [f"and {len(faults) - MOST_TOLD} more"] if len(faults) > MOST_TOLD else []
+        raise PupilsError("\n".join([*faults[:MOST_TOLD], *more]))
+    if not pupils:
+        raise PupilsError(f"{path} lists no pupil below its heading")
+    if len(pupils) > MOST_PUPILS:
+        raise PupilsError(f"{path} lists {len(pupils)} pupils; {MOST_PUPILS} is the most")
+    return tuple(pupils)
+
+
+def _rows(path: Path) -> Iterator[tuple[int, dict[str, str]]]:
+    """Line and cells by column of every line that is not empty."""
+    text = _text(path)
+    heading = text.partition("\n")[0]
+    reader = csv.reader(
+        io.StringIO(text, newline=""), delimiter=max(",;\t", key=heading.count), strict=True
+    )
+    try:
+        columns = _columns(path, next(reader, []))
+        begins = reader.line_num + 1
+        for cells in reader:
+            stripped = [cell.strip() for cell in cells]
+            if len(stripped) > len(columns) and any(stripped[len(columns) :]):
+                raise PupilsError(
+                    f"{path}, line {begins}: {len(cells)} cells, and the heading has "
+                    f"{len(columns)}; a cell with the separator in it stands in double quotes"
+                )
+            if any(stripped):
+                yield begins, dict(zip(columns, stripped, strict=False))
+            begins = reader.line_num + 1
+    except csv.Error as error:
+        raise PupilsError(f"{path}, line {reader.line_num}: {error}") from None
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        raise PupilsError(f"there is no list of pupils {path}") from None
+    except OSError as error:
+        raise PupilsError(f"cannot read {path}: {error.strerror or error}") from None
+    except UnicodeDecodeError as error:
+        line = error.object.count(b"\n", 0, error.start) + 1
+        raise PupilsError(
+            f"{path}, line {line}: this is not UTF-8 text; save the list as CSV UTF-8"
+        ) from None
+
+
+def _columns(path: Path, heading: list[str]) -> list[str]:
+    columns = [cell.strip().casefold() for cell in heading]
+    for column in columns:
+        if column not in COLUMNS:
+            meant = "address" if column in OFTEN_WRITTEN else column
+            raise PupilsError(
+                f'{path}, line 1: "{short(column)}" is not a column{nearest(meant, COLUMNS)}'
+            )
+        if columns.count(column) > 1:
+            raise PupilsError(f'{path}, line 1: the column "{column}" stands twice')
+    if "address" not in columns:
+        raise PupilsError(f'{path}, line 1: the heading has no column "address"')
+    return columns
+
+
+def _pupil(
+    line: int, row: Mapping[str, str], drill_file: Path, options: Options, number: int
+) -> Pupil:
+    cells = {column: cell for column, cell in row.items() if cell}
+    if "address" not in cells:
+        raise _CellError("address", "is empty")
+    with _cell("address"):
+        address = parse_address(cells["address"])
+    with _cell("name"):
+        name = one_line(cells.get("name", address.display_name), "a name")
+        if len(name) > LONGEST_NAME:
+            raise _CellError("name", f'"{short(name)}" has more than {LONGEST_NAME} characters')
+    with _cell("positions"):
+        reach = parse_reach(cells["positions"]) if "positions" in cells else options.positions
+    own = replace(options, positions=reach)
+    drill = _drill(drill_file, cells, own)
+    folder = f"{number:02}-{safe_name(name or address.username, 'pupil')}"
+    return Pupil(line, address, name, drill, own, folder)
+
+
+def _drill(drill_file: Path, cells: Mapping[str, str], options: Options) -> Drill:
+    """The drill as the line wants it; one cell after the other, so that the wrong one is named."""
+    given: dict[str, Any] = {}
+    for column, (setting, read) in SETTINGS.items():
+        if column not in cells:
+            continue
+        cell = cells[column]
+        try:
+            given[setting] = read(cell)
+        except ValueError:
+            raise _CellError(column, f'"{short(cell)}" is not a whole number') from None
+        if column in ("key", "string"):
+            with _cell(column):
+                load_drill(drill_file, given)
+    # Start and goal only make sense together, so a fault in one is told with both.
+    tempo = " to ".join(f'"{cells[c]}"' for c in ("start", "goal") if c in cells)
+    with _cell("start and goal" if tempo else "", tempo):
+        drill = load_drill(drill_file, given)
+    with _cell("", ", ".join(f'"{cells[c]}"' for c in PLAYED if c in cells)):
+        plan_build(drill, options)
+    return drill
+
+
+@contextmanager
+def _cell(column: str, shown: str = "") -> Iterator[None]:
+    """Turns what is wrong while it lasts into a fault of a column."""
+    try:
+        yield
+    except PlayalongError as error:
+        # A drill error's place is an option of the command line, which nobody typed here.
+        message = error.message if isinstance(error, DrillError) else str(error)
+        raise _CellError(column, f"{shown}: {message}" if shown else message) from None

@@ -1,0 +1,78 @@
+"""The text that lies beside the tracks: what the files are, how to practise, the cautions."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from playalong.drill.model import Drill
+from playalong.folder.names import track_stem
+from playalong.guidance import CAUTIONS, PRACTICE
+from playalong.performance.ladder import rungs
+
+COUNT_WORDS = {1: "One bar leads", 2: "Two bars lead", 3: "Three bars lead", 4: "Four bars lead"}
+
+
+def read_me_first(drill: Drill) -> str:
+    """The text that lies beside the tracks and in every mail: ASCII, but for the title and the
+    names of stages."""
+    stages = "\n".join(_wrapped(f"{s.name:<8} {s.words}", "  ", 11) for s in drill.stages)
+    return f"""{drill.title}
+
+What is here
+{_listed(_what_is_here(drill))}
+
+The stages
+{stages}
+
+How to practise
+{_listed(_how_to_practise(drill))}
+
+Please read
+{_listed(CAUTIONS)}
+"""
+
+
+def _what_is_here(drill: Drill) -> Iterator[str]:
+    first, start = drill.stages[0].name, drill.tempo.start
+    name = track_stem(1, len(drill.stages) * len(rungs(drill.tempo)), start, first)
+    yield (
+        "One folder for each key, and in it one for each string. Tracks are numbered in the order "
+        f"of practice: {name} is the first, at {start} beats a minute. In a mail, key and string "
+        "stand before the number."
+    )
+    yield (
+        "A session, where there is one, plays tracks in a row, so that you need not touch the "
+        "computer; the rests between them are for putting the instrument down."
+    )
+    yield (
+        "A sheet (.pdf), where there is one, is the drill to read; index.html is a page to "
+        "practise from, and opens in a browser."
+    )
+    yield "The .mid files hold the same music for any synthesizer or notation program."
+
+
+def _how_to_practise(drill: Drill) -> Iterator[str]:
+    yield PRACTICE[0]
+    bars = COUNT_WORDS[drill.click.count_in]
+    if drill.drone.on == "off":
+        yield f"{bars} in: the click alone, then your first note."
+    else:
+        yield (
+            f"{bars} in: the click alone, then the drone and your first note. Let the drone tell "
+            "you where home is."
+        )
+    if drill.pattern.needs_hand:
+        yield (
+            "In a shift, follow the slide with your ear into its target; a light note before the "
+            "target shows where the old finger arrives."
+        )
+    yield PRACTICE[-1]
+
+
+def _listed(paragraphs: Iterable[str]) -> str:
+    return "\n".join(_wrapped(paragraph, "  - ", 4) for paragraph in paragraphs)
+
+
+def _wrapped(text: str, start: str, indent: int) -> str:
+    return textwrap.fill(text, 92, initial_indent=start, subsequent_indent=" " * indent)

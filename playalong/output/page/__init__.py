@@ -1,1 +1,0 @@
-"""The practice page: one HTML file that a pupil opens on a phone and plays from."""

@@ -1,0 +1,1 @@
+"""What sounds when, at one tempo and in one stage."""

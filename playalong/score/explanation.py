@@ -1,0 +1,249 @@
+"""explain: what the drill asks of the hand, bar by bar, as data.
+
+Each bar of the climb with its notes and fingers, the steps between them, every shift with its
+kind, ghost note, interval and the hand's travel; open strings that stand apart from the key; and
+bars that repeat another an octave apart on the same letters, which is how players read ledger
+lines.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby, pairwise
+from typing import Any
+
+from playalong.instrument.shift import Kind, Travel
+from playalong.music.interval import step_name
+from playalong.music.pitch import LETTERS
+from playalong.music.temperament import cents
+from playalong.score.score import Note, Score
+
+FORMAT = "playalong explanation 1"
+APART_CENTS = 0.5  # an open string nearer than this to its degree is told as in tune
+
+
+def explain(score: Score) -> dict[str, Any]:
+    """One key and string of a drill as plain data, ready for JSON. Lengths are in mm."""
+    drill = score.drill
+    bars = _first_pass_bars(score)
+    return {
+        "format": FORMAT,
+        "title": drill.title,
+        "instrument": drill.instrument.name,
+        "string": score.string,
+        "key": score.key.name,
+        "meter": str(drill.meter),
+        "bars": [
+            {
+                "bar": number,
+                "notes": [_note(score, note) for note in notes],
+                "steps": [_step(one, two) for one, two in pairwise(notes)],
+                "shifts": [_shift(note) for note in notes if note.arrival],
+                "as_bar": _twin(bars, index),
+            }
+            for index, (number, notes) in enumerate(bars)
+        ],
+        "turns": [_shift(note) for note in _first_notes_of_repeats(score) if note.arrival],
+        "open_strings": list(_open_strings(score)),
+        "warnings": list(score.warnings),
+        "left_out": list(score.left_out),
+    }
+
+
+def _first_pass_bars(score: Score) -> list[tuple[int, list[Note]]]:
+    first = (note for note in score.notes if note.pass_number == 1)
+    return [(bar, list(notes)) for bar, notes in groupby(first, key=lambda note: note.bar)]
+
+
+def _first_notes_of_repeats(score: Score) -> Iterator[Note]:
+    """The note that each place's second pass begins with: the way back to the bar's start."""
+    for (_, pass_number), notes in groupby(score.notes, lambda n: (n.place, n.pass_number)):
+        if pass_number == 2:
+            yield next(notes)
+
+
+def _note(score: Score, note: Note) -> dict[str, Any]:
+    place = None
+    if note.string and note.finger != 0:
+        place = round(score.hand.place_mm(note.string, note.pitch), 1)
+    return {
+        "beat": float(note.beat),
+        "pitch": note.pitch.name,
+        "finger": note.finger,
+        "string": note.string,
+        "position": note.position,
+        "hz": round(note.hz, 3),
+        "place_mm": place,
+    }
+
+
+def _step(one: Note, two: Note) -> dict[str, Any]:
+    semitones = two.pitch.key_number - one.pitch.key_number
+    return {
+        "name": "same note" if one.pitch == two.pitch else step_name(one.pitch, two.pitch),
+        "semitones": semitones,
+        "cents": round(cents(two.hz, one.hz), 1),
+    }
+
+
+def _shift(note: Note) -> dict[str, Any]:
+    travel = note.arrival
+    assert travel is not None
+    mm = travel.travel_mm
+    return {
+        "bar": note.bar,
+        "beat": float(note.beat),
+        "kind": travel.kind.value,
+        "to": note.pitch.name,
+        "to_position": note.position,
+        "finger": travel.finger,
+        "from_place": travel.start.name,
+        "to_place": travel.end.name,
+        "ghost": travel.ghost.name if travel.ghost else None,
+        "interval": step_name(travel.start, travel.end),
+        "direction": _direction(travel),
+        "travel_mm": None if mm is None else round(mm, 1),
+        "heard": note.heard,
+    }
+
+
+def _direction(travel: Travel) -> str:
+    up = travel.end.key_number - travel.start.key_number
+    return "up" if up > 0 else "down" if up < 0 else "level"
+
+
+def _twin(bars: Sequence[tuple[int, list[Note]]], index: int) -> dict[str, Any] | None:
+    """The earliest bar before this one that it repeats an octave or more apart."""
+    _, notes = bars[index]
+    for number, others in bars[:index]:
+        octaves = _octaves_apart(others, notes)
+        if octaves:
+            return {"bar": number, "octaves": octaves}
+    return None
+
+
+def _octaves_apart(others: Sequence[Note], notes: Sequence[Note]) -> int:
+    if len(others) != len(notes):
+        return 0
+    apart = {
+        (
+            note.pitch.index - other.pitch.index,
+            note.pitch.alter - other.pitch.alter,
+            note.beat - other.beat,
+        )
+        for other, note in zip(others, notes, strict=True)
+    }
+    letters, alter, late = apart.pop()
+    return letters // 7 if not apart and not letters % 7 and alter == late == 0 else 0
+
+
+def _open_strings(score: Score) -> Iterator[dict[str, Any]]:
+    """How far each open string stands from the key's own degree on its letter."""
+    hand = score.hand
+    for name in hand.instrument.string_names:
+        string = hand.instrument.string(name)
+        degree = score.key.pitch(string.index)
+        yield {
+            "string": name,
+            "pitch": string.name,
+            "degree": degree.name,
+            "in_key": degree == string,
+            "cents_from_key": round(cents(hand.open_hz(name), hand.hz(degree)), 1),
+        }
+
+
+def explanation_text(data: dict[str, Any]) -> str:
+    """The same for reading, in ASCII pitch names."""
+    return "\n".join(_lines(data)) + "\n"
+
+
+def _lines(data: dict[str, Any]) -> Iterator[str]:
+    on = f", {data['string']} string" if data["string"] else ""
+    yield f"{data['title']}: {data['instrument']}{on}, {data['key']}, {data['meter']}"
+    for bar in data["bars"]:
+        yield ""
+        yield f"bar {bar['bar']}{_twin_words(bar['as_bar'])}"
+        yield from _bar_lines(bar)
+    if data["turns"]:
+        yield ""
+        yield "back to the start of the bar, for the next pass"
+        for shift in data["turns"]:
+            yield f"  bar {shift['bar']}: {_shift_words(shift)}"
+    yield from _string_lines(data["open_strings"])
+    for title in ("warnings", "left_out"):
+        if data[title]:
+            yield ""
+            yield title.replace("_", " ")
+            yield from (f"  {told}" for told in data[title])
+
+
+def _twin_words(twin: dict[str, Any] | None) -> str:
+    if twin is None:
+        return ""
+    octaves = abs(twin["octaves"])
+    many = "an octave" if octaves == 1 else f"{octaves} octaves"
+    return f": as bar {twin['bar']}, {many} {'higher' if twin['octaves'] > 0 else 'lower'}"
+
+
+def _bar_lines(bar: dict[str, Any]) -> Iterator[str]:
+    """Notes of one stand of the hand on a line, a shift on a line of its own between."""
+    shifts = {shift["beat"]: shift for shift in bar["shifts"]}
+    line: list[str] = []
+    for number, note in enumerate(bar["notes"]):
+        shift = shifts.get(note["beat"])
+        if shift:
+            if line:
+                yield " ".join(line)
+            yield f"    -> {_shift_words(shift)}"
+        if shift or not line:
+            line = [_stand(note)]
+        elif number:
+            line.append(f"- {bar['steps'][number - 1]['name']} -")
+        line.append(_head(note))
+    yield " ".join(line)
+
+
+def _stand(note: dict[str, Any]) -> str:
+    words = [f"{note['string']} string" if note["string"] else ""]
+    words.append("" if note["position"] is None else f"position {note['position']}")
+    return "  " + f"{', '.join(filter(None, words)):<22}"
+
+
+def _head(note: dict[str, Any]) -> str:
+    finger = "" if note["finger"] is None else f" ({note['finger'] or 'open'})"
+    return f"{note['pitch']}{finger}"
+
+
+def _shift_words(shift: dict[str, Any]) -> str:
+    to = "" if shift["to_position"] is None else f" to position {shift['to_position']}"
+    way = f"{shift['from_place']} to {shift['to_place']}"
+    finger = "" if shift["finger"] is None else f"finger {shift['finger']} "
+    who = f"{finger}travels" if finger else "along the string"
+    mm = "" if shift["travel_mm"] is None else f", {who} {shift['travel_mm']:.0f} mm"
+    ghost = f", ghost note {shift['ghost']}" if shift["ghost"] else ""
+    if ghost and shift["kind"] == Kind.EXCHANGE:
+        ghost += " (not sounded)"
+    named = shift["kind"] if shift["kind"] == Kind.HALF_STEP else f"shift{to}, {shift['kind']}"
+    if shift["kind"] == Kind.SLIDE:
+        named = "slide"
+    return f"{named}: {finger}{way}, {shift['interval']} {shift['direction']}{ghost}{mm}"
+
+
+def _string_lines(strings: Sequence[dict[str, Any]]) -> Iterator[str]:
+    told = []
+    for string in strings:
+        apart = string["cents_from_key"]
+        if not string["in_key"]:
+            told.append(
+                f"  open {string['string']} is not in the key, which has {string['degree'][:-1]}"
+            )
+        elif abs(apart) > APART_CENTS:
+            side = "above" if apart > 0 else "below"
+            told.append(
+                f"  open {string['string']} stands {abs(apart):.1f} cents {side} the key's "
+                f"{LETTERS['CDEFGAB'.index(string['degree'][0])]}"
+            )
+    if strings:
+        yield ""
+        yield "open strings"
+        yield from told or ["  in tune with the key"]

@@ -1,0 +1,380 @@
+"""`playalong mail` as a person runs it, on a folder with real tracks and on a list of pupils."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import zipfile
+from email import policy
+from email.message import EmailMessage
+from email.parser import BytesParser
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from mailserver import PASSWORD, USER, Authority, Taken, free_port, smtp_server
+from mutagen.mp3 import MP3
+
+from playalong.drill.load import load_drill
+from playalong.mail.compose import Envelope, compose
+from playalong.mail.contents import Choice, read_contents
+from playalong.mail.parcels import is_mp3
+from playalong.mail.reencode import reencode
+from playalong.mail.settings import Server
+from playalong.making.mailing import made_again, mail_each
+from playalong.making.make import make
+from playalong.making.plan import Options
+from playalong.making.pupils import PupilsError, read_pupils
+from playalong.shipped import own_bank
+
+DRILL = """
+title = "Übung <b>eins</b> ♭"
+instrument = "violin"
+strings = ["A"]
+bar = "p1: 1 p3: 1 p1: 2 1"
+note = "quarter"
+passes = 1
+stages = ["listen", "alone"]
+tempo = { start = 200, goal = 208 }
+click.count_in = 1
+session.rest = 0
+"""
+HEADING = "address,key,string,start,goal,name,positions\n"
+
+
+def run(*words: object, cwd: Path, **environment: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "playalong.cli", "mail", *map(str, words)]
+    env = {**os.environ, "XDG_CONFIG_HOME": str(cwd / "config"), **environment}
+    return subprocess.run(command, cwd=cwd, env=env, capture_output=True, text=True, timeout=120)
+
+
+def read(path: Path) -> EmailMessage:
+    message = BytesParser(policy=policy.default).parsebytes(path.read_bytes())
+    assert isinstance(message, EmailMessage)
+    return message
+
+
+@pytest.fixture(scope="module")
+def drill(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("drill") / "short.toml"
+    path.write_text(DRILL, encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def out(drill: Path) -> Path:
+    make(load_drill(drill), drill.parent / "out", Options(own_bank()))
+    return drill.parent / "out"
+
+
+def test_a_draft_holds_every_file_of_the_folder_byte_for_byte(out: Path, tmp_path: Path) -> None:
+    words = ("--to", "Jörg <j@example.org>", "--cc", "me@example.org", "--subject", "Für Jörg")
+    told = run(out, *words, "--midi", cwd=tmp_path)
+    assert told.returncode == 0, told.stderr
+    assert told.stdout.startswith("ubung-b-eins-b-flat.eml (11 files, ")
+    draft = read(tmp_path / "ubung-b-eins-b-flat.eml")
+    assert (draft["X-Unsent"], draft["Subject"]) == ("1", "Für Jörg")
+    assert (draft["To"], draft["Cc"]) == ("Jörg <j@example.org>", "me@example.org")
+    attached = {p.get_filename(): p.get_payload(decode=True) for p in draft.iter_attachments()}
+    endings = (".mp3", ".mid", ".pdf")
+    files = {path.relative_to(out) for path in out.rglob("*.*") if path.suffix in endings}
+    assert attached == {"-".join(file.parts): (out / file).read_bytes() for file in files} | {
+        "read-me-first.txt": (out / "read-me-first.txt").read_bytes()
+    }
+
+
+def test_plain_and_html_say_what_the_tracks_are_how_to_practise_and_the_cautions(
+    out: Path, tmp_path: Path
+) -> None:
+    run(out, "--to", "j@example.org", cwd=tmp_path)
+    draft = read(tmp_path / "ubung-b-eins-b-flat.eml")
+    for kind in ("plain", "html"):
+        body = draft.get_body((kind,))
+        assert body is not None
+        text = " ".join(body.get_content().split())
+        assert ("Hello, Here are" if kind == "plain" else "<p>Here are") in text
+        for promise in (
+            "C major, A string: tracks 1 to 4, at 200 to 208 beats a minute",
+            "a hands-free session",
+            "listen: the bar is played",
+            "follow the slide with your ear",
+            "not medical advice",
+            "Stop on pain, numbness or tingling",
+            "low volume",
+        ):
+            assert promise in text
+    assert "&lt;b&gt;eins&lt;/b&gt;" in text
+    assert "<b>" not in text
+
+
+def test_a_zip_keeps_the_folders_and_is_the_same_twice(out: Path, tmp_path: Path) -> None:
+    packed = []
+    for name in ("first", "second"):
+        told = run(out, "--to", "j@example.org", "--zip", "-o", name, cwd=tmp_path)
+        assert told.returncode == 0, told.stderr
+        (part,) = read(tmp_path / name / "ubung-b-eins-b-flat.eml").iter_attachments()
+        assert part.get_content_type() == "application/zip"
+        packed.append(part.get_payload(decode=True))
+    assert packed[0] == packed[1]
+    with zipfile.ZipFile(BytesIO(packed[0])) as archive:
+        track = "C-major/A/01-200-listen.mp3"
+        assert archive.read(f"ubung-b-eins-b-flat/{track}") == (out / track).read_bytes()
+
+
+def test_a_zip_of_some_tracks_leaves_out_the_page_that_would_offer_the_others(
+    out: Path, tmp_path: Path
+) -> None:
+    told = run(out, "--to", "j@example.org", "--zip", "--bpm", 208, "--quiet", cwd=tmp_path)
+    assert told.stderr == (
+        "note: index.html is not in the zip, because it offers tracks that were not asked for\n"
+    )
+    (part,) = read(tmp_path / "ubung-b-eins-b-flat.eml").iter_attachments()
+    with zipfile.ZipFile(BytesIO(part.get_payload(decode=True))) as archive:
+        names = [name.partition("/")[2] for name in archive.namelist()]
+    assert names == [
+        "read-me-first.txt", "sheet.pdf", "C-major/A/03-208-listen.mp3",
+        "C-major/A/04-208-alone.mp3",
+    ]  # fmt: skip
+
+
+def test_what_a_pupils_set_leaves_out_is_told_as_make_tells_it(drill: Path, tmp_path: Path) -> None:
+    climb = tmp_path / "climb.toml"
+    climb.write_text(drill.read_text().replace("passes = 1", "passes = 1\nclimb = 4"))
+    (tmp_path / "p.csv").write_text("address,positions\na@example.org,1-3\n")
+    told = run(climb, "--pupils", "p.csv", "-o", "sets", "--no-session", cwd=tmp_path)
+    assert told.returncode == 0, told.stderr
+    make_told = make(load_drill(climb), tmp_path / "o", Options(own_bank(), positions=(1, 3)))
+    assert make_told.plan.left_out
+    for line in make_told.plan.left_out:
+        assert f"left out: a@example.org: {line}\n" in told.stderr
+
+
+def test_filters_json_and_limit_work_together(out: Path, tmp_path: Path) -> None:
+    told = run(
+        out, "--to", "j@example.org", "--stage", "listen", "--bpm", 200, "--bpm", 208,
+        "--key", "c major", "--string", "A", "--limit", "0.1", "--json", cwd=tmp_path,
+    )  # fmt: skip
+    data = json.loads(told.stdout)
+    files = [file for mail in data["mails"] for file in mail["files"]]
+    assert files == ["sheet.pdf", "C-major/A/01-200-listen.mp3", "C-major/A/03-208-listen.mp3"]
+    for mail in data["mails"]:
+        assert (tmp_path / mail["draft"]).stat().st_size == mail["bytes"] <= 100_000
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ((), "nobody to mail to; add --to ADDRESS, or --pupils LIST"),
+        (("--to", "nobody"), '--to: "nobody" is not a mail address'),
+        (("--to", "a@example.org\nBcc: b@example.org"), "--to: an address has a line break"),
+        (("--to", "a@example.org", "--subject", "x\r\nBcc: b@c.d"), "the subject has a line break"),
+        (("--to", "a@example.org", "--limit", "0"), "--limit: 0 is not a size"),
+        (("--to", "a@example.org", "--limit", "nan"), "--limit: nan is not a size"),
+        (("--to", "a@example.org", "--limit", "0.001"), "alone makes a mail of"),
+        (("--to", "a@example.org", "--stage", "lisen"), 'did you mean "listen"'),
+        (("--to", "a@example.org", "--send"), 'no "server" is set; write '),
+        (("--pupils", "p.csv", "--to", "a@example.org"), "leave out --to and --cc"),
+        (("--pupils", "p.csv", "--key", "C major"), "leave out --key and --string"),
+    ],
+    ids=str,
+)
+def test_a_wrong_word_is_one_clear_message_and_no_draft(
+    out: Path, tmp_path: Path, words: tuple[str, ...], said: str
+) -> None:
+    told = run(out, *words, cwd=tmp_path)
+    assert told.returncode == 2
+    assert said in told.stderr
+    assert "Traceback" not in told.stderr
+    assert not list(tmp_path.glob("**/*.eml"))
+
+
+def test_send_hands_the_mail_over_and_leaves_no_draft_and_no_password(
+    out: Path, tmp_path: Path
+) -> None:
+    taken, authority = Taken(), Authority()
+    authority.authority.cert_pem.write_to_path(str(tmp_path / "ca.pem"))
+    with smtp_server(taken, starttls=authority.context(), login=True) as port:
+        (tmp_path / "mail.toml").write_text(
+            f'server = "127.0.0.1"\nport = {port}\nfrom = "Me <me@example.org>"\n'
+            f'user = "{USER}"\nca_file = "{tmp_path / "ca.pem"}"\n'
+        )
+        words = ("--send", "--settings", "mail.toml", "--to", "j@example.org")
+        sent = run(out, *words, cwd=tmp_path, PLAYALONG_MAIL_PASSWORD=PASSWORD)
+        wrong = run(out, *words, cwd=tmp_path, PLAYALONG_MAIL_PASSWORD=PASSWORD + "!")
+    assert (sent.returncode, wrong.returncode) == (0, 2)
+    assert sent.stdout.startswith("sent to j@example.org: Übung <b>eins</b> ♭ (")
+    assert "refused the login" in wrong.stderr
+    assert taken.recipients == [["j@example.org"]]
+    assert not list(tmp_path.glob("*.eml"))
+    assert PASSWORD not in sent.stdout + sent.stderr + wrong.stdout + wrong.stderr
+    for path in tmp_path.rglob("*"):
+        assert path.is_dir() or PASSWORD.encode() not in path.read_bytes()
+
+
+def test_a_lower_bit_rate_keeps_frames_tags_and_sound(out: Path, tmp_path: Path) -> None:
+    items = [item for item in read_contents(out, Choice()).items if is_mp3(item)]
+    for before, after in zip(items, reencode(items, 64, tmp_path), strict=True):
+        (old, rate), (new, _) = soundfile.read(before.path), soundfile.read(after.path)
+        assert len(old) == len(new)
+        assert round(MP3(after.path).info.bitrate / 1000) == 64
+        assert MP3(after.path).tags.items() == MP3(before.path).tags.items()
+        # MP3 has no bit-exact standard of quality: 20 dB below the sound is this test's own bound
+        # for "the same music, in the same place".
+        assert rate == 44_100
+        assert np.sum((old - new) ** 2) < 0.01 * np.sum(old**2)
+
+
+def test_a_set_that_is_too_large_is_told_to_be_encoded_twice(out: Path, tmp_path: Path) -> None:
+    size = sum(item.size_bytes for item in read_contents(out, Choice()).items)
+    limit = 1.2 * size / 1e6
+    told = run(out, "--to", "j@example.org", "--limit", limit, "--no-session", cwd=tmp_path)
+    assert "the tracks were encoded a second time, at " in told.stderr
+    assert len(list(tmp_path.glob("*.eml"))) == 1
+
+
+def test_pupils_tracks_that_are_too_large_are_made_again_from_the_drill(
+    drill: Path, out: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "p.csv").write_text("address\na@example.org\n")
+    (pupil,) = read_pupils(tmp_path / "p.csv", drill, Options(own_bank(), sessions=False))
+    contents = read_contents(out, Choice(sessions=False))
+    limit = int(1.2 * sum(item.size_bytes for item in contents.items))
+    envelope = Envelope((pupil.to,), limit_bytes=limit)
+    done = compose(contents, envelope, made_again(pupil, tmp_path / "again", None))
+    direct = Options(own_bank(), sessions=False, bitrate_kbps=done.kbps)
+    make(load_drill(drill), tmp_path / "direct", direct)
+    for item in done.mails[0].items:
+        assert item.path.read_bytes() == (tmp_path / "direct" / item.place).read_bytes()
+
+
+def test_each_pupil_gets_their_own_set_and_sees_no_other_address(
+    drill: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "p.csv").write_text(
+        "address;name;key;string;start;goal\n"
+        "anna@example.org;Anna <script>;Bb major;A;200;200\n"
+        "ben@example.org;;D major;E;208;208\n",
+        encoding="utf-8-sig",
+    )
+    told = run(drill, "--pupils", "p.csv", "-o", "sets", "--no-session", cwd=tmp_path)
+    assert told.returncode == 0, told.stderr
+    first, second = (read(path) for path in sorted((tmp_path / "sets").glob("*.eml")))
+    names = [[part.get_filename() for part in each.iter_attachments()] for each in (first, second)]
+    for each, start in zip(names, ("B-flat-major-A-0{}-200", "D-major-E-0{}-208"), strict=True):
+        tracks = [f"{start.format(1)}-listen.mp3", f"{start.format(2)}-alone.mp3"]
+        assert each[1:] == ["sheet.pdf", *tracks]
+    assert (str(first["To"]), second["To"]) == (
+        '"Anna <script>" <anna@example.org>',
+        "ben@example.org",
+    )
+    assert "Hello Anna &lt;script&gt;," in first.get_body(("html",)).get_content()
+    for mine, other in ((first, b"ben@"), (second, b"anna@")):
+        assert other not in mine.as_bytes()
+        for part in mine.walk():
+            content = part.get_payload(decode=True)
+            assert not isinstance(content, bytes) or other not in content
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("jörg@example.org,,,,,,", "address: \"jörg@example.org\": before the @"),
+        (",C major,,,,,", "address: is empty"),
+        ('"a@example.org\nBcc: b@example.org",,,,,,', "address: an address has a line break"),
+        ('a@example.org,,,,,"A\nB",', "name: a name has a line break"),
+        (f"a@example.org,,,,,{'x' * 10_000},", "name: \"xxx.* has more than 200 characters"),
+        ("a@example.org,H major,,,,,", 'key: .*"H major" is not a key'),
+        (f"a@example.org,{'<script>' * 1250},,,,,", "key: .*is not a key"),
+        ("a@example.org,,Q,,,,", 'string: .*no "Q" string; its strings are E, A, D, G'),
+        ("a@example.org,,,fast,,,", 'start: "fast" is not a whole number'),
+        ("a@example.org,,,9,,,", 'start and goal: "9": .*outside 20 to 320'),
+        ("a@example.org,,,200,80,,", 'start and goal: "200" to "80": .*below the start'),
+        ("a@example.org,,,,,,4-1", 'positions: "4-1" is upside down; did you mean "1-4"'),
+        ("a@example.org,,,,,,7-8", '"7-8": no place of the climb'),
+        ("a@example.org,Cb major,E,,,,", '"Cb major", "E": .*at or below the open string'),
+        ("a@example.org,,,,,,,more", "8 cells, and the heading has 7"),
+    ],
+    ids=lambda text: text[:40],
+)  # fmt: skip
+def test_a_fault_in_the_list_names_file_line_column_and_value_before_anything_is_made(
+    drill: Path, tmp_path: Path, line: str, said: str
+) -> None:
+    path = tmp_path / "p.csv"
+    path.write_text(f"{HEADING}good@example.org,,,,,,\n\n{line}\n", encoding="utf-8")
+    with pytest.raises(PupilsError, match=rf"^{path}, line 4: {said}"):
+        read_pupils(path, drill, Options(own_bank()))
+
+
+def test_all_faults_of_a_list_are_told_at_once(drill: Path, tmp_path: Path) -> None:
+    path = tmp_path / "p.csv"
+    path.write_text(f"{HEADING}nobody,,,,,,\na@example.org,H major,,,,,\n", encoding="utf-8")
+    told = run(drill, "--pupils", path, cwd=tmp_path)
+    assert told.returncode == 2
+    assert f"{path}, line 2: address" in told.stderr
+    assert f"{path}, line 3: key" in told.stderr
+    assert [each.name for each in tmp_path.iterdir()] == ["p.csv"]
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"", r'heading has no column "address"'),
+        (b"address\n", "lists no pupil below its heading"),
+        (b"adress\na@example.org\n", r'"adress" is not a column; did you mean "address"'),
+        (b"email\na@example.org\n", r'"email" is not a column; did you mean "address"'),
+        (b"Mail\na@example.org\n", r'"mail" is not a column; did you mean "address"'),
+        (b"address,address\n", 'the column "address" stands twice'),
+        (b"key\nC major\n", r'heading has no column "address"'),
+        (b"address\nj\xf6rg@example.org\n", "line 2: this is not UTF-8 text; save the list as"),
+        (b'address\n"a@example.org\n', "line 2: "),
+    ],
+)
+def test_a_list_that_is_none_is_told(
+    drill: Path, tmp_path: Path, content: bytes, said: str
+) -> None:
+    (tmp_path / "p.csv").write_bytes(content)
+    with pytest.raises(PupilsError, match=said):
+        read_pupils(tmp_path / "p.csv", drill, Options(own_bank()))
+
+
+def test_a_pupil_whose_mail_fails_does_not_stop_the_others(drill: Path, tmp_path: Path) -> None:
+    path, taken = tmp_path / "p.csv", Taken({"RCPT b@example.org": "550 unknown"})
+    path.write_text("address\na@example.org\nb@example.org\nc@example.org\n")
+    with smtp_server(taken) as port:
+        (tmp_path / "mail.toml").write_text(
+            f'server = "127.0.0.1"\nport = {port}\nsecurity = "plain"\nfrom = "me@example.org"\n'
+        )
+        words = ("--pupils", path, "--send", "--settings", "mail.toml", "--no-session")
+        told = run(drill, *words, cwd=tmp_path)
+    assert told.returncode == 2
+    assert taken.recipients == [["a@example.org"], ["c@example.org"]]
+    assert "1 of 3 pupils have no mail" in told.stderr
+    assert f"{path}, line 3, b@example.org: 127.0.0.1 refused every recipient" in told.stderr
+
+
+def test_a_server_that_is_down_is_known_before_anything_is_made(
+    drill: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "p.csv").write_text("address\na@example.org\n")
+    where = {"PLAYALONG_MAIL_SERVER": "127.0.0.1", "PLAYALONG_MAIL_PORT": str(free_port())}
+    told = run(
+        drill, "--pupils", "p.csv", "--send", "--from", "me@example.org", cwd=tmp_path, **where
+    )
+    assert (told.returncode, "refused the connection" in told.stderr) == (2, True)
+    assert [each.name for each in tmp_path.iterdir()] == ["p.csv"]
+
+
+def test_a_set_that_cannot_be_written_is_that_pupils_outcome(drill: Path, tmp_path: Path) -> None:
+    (tmp_path / "p.csv").write_text("address\na@example.org\nb@example.org\n")
+    pupils = read_pupils(tmp_path / "p.csv", drill, Options(own_bank(), sessions=False))
+    (tmp_path / "sets").mkdir()
+    (tmp_path / "sets" / pupils[0].folder).write_text("a file in the way")
+    no_server: Server | None = None
+    first, second = mail_each(pupils, tmp_path / "sets", Envelope(()), Choice(), no_server)
+    assert "cannot make the folder" in first.error
+    assert not second.error
+    assert second.drafts[0].is_file()

@@ -1,0 +1,135 @@
+"""Settings of the mail server: file, environment, faults, and a password that stays hidden."""
+
+from __future__ import annotations
+
+import traceback
+from email.headerregistry import Address
+from pathlib import Path
+
+import pytest
+
+from playalong.mail.settings import (
+    EXAMPLE,
+    SETTINGS,
+    SettingsError,
+    open_to_others,
+    read_server,
+    settings_path,
+)
+from playalong.making.pupils import COLUMNS
+
+GOOD = """
+server = "mail.example.org"
+user = "me@example.org"
+password = "höchst-geheim"
+from = "Me <me@example.org>"
+"""
+
+
+def settings_file(tmp_path: Path, text: str) -> Path:
+    path = tmp_path / "mail.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_encryption_is_on_unless_asked_otherwise(tmp_path: Path) -> None:
+    server = read_server(settings_file(tmp_path, GOOD), {})
+    assert (server.host, server.security, server.port) == ("mail.example.org", "starttls", 587)
+    assert (server.user, server.password) == ("me@example.org", "höchst-geheim")
+    assert server.sender == Address("Me", "me", "example.org")
+
+
+# ports of RFC 8314 and RFC 6409; 25 of RFC 5321
+@pytest.mark.parametrize(("security", "port"), [("tls", 465), ("starttls", 587), ("plain", 25)])
+def test_each_kind_of_security_has_its_port(tmp_path: Path, security: str, port: int) -> None:
+    path = settings_file(tmp_path, GOOD + f'security = "{security}"')
+    assert read_server(path, {}).port == port
+    assert read_server(path, {"PLAYALONG_MAIL_PORT": "2525"}).port == 2525
+
+
+def test_the_example_in_the_message_is_a_file_that_works(tmp_path: Path) -> None:
+    assert read_server(settings_file(tmp_path, EXAMPLE), {}).host == "mail.example.org"
+
+
+def test_the_environment_goes_before_the_file_and_alone_is_enough(tmp_path: Path) -> None:
+    words = {"SERVER": "other.example.org", "FROM": "a@example.org", "SECURITY": "tls"}
+    environment = {f"PLAYALONG_MAIL_{name}": word for name, word in words.items()}
+    assert read_server(settings_file(tmp_path, GOOD), environment).host == "other.example.org"
+    alone = read_server(None, environment | {"XDG_CONFIG_HOME": str(tmp_path / "none")})
+    assert (alone.host, alone.port, alone.user) == ("other.example.org", 465, "")
+
+
+def test_the_file_lies_where_the_xdg_base_directory_specification_says(tmp_path: Path) -> None:
+    assert settings_path({"XDG_CONFIG_HOME": str(tmp_path)}) == tmp_path / "playalong/mail.toml"
+    home = Path.home() / ".config/playalong/mail.toml"
+    assert settings_path({}) == home
+    assert settings_path({"XDG_CONFIG_HOME": "not/absolute"}) == home  # "must be absolute"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", 'no "server" is set; write .*mail.toml like this'),
+        ('server = "a.example"', 'no "from" is set'),
+        (GOOD + 'sever = "x"', 'sever is no setting; did you mean "server"'),
+        (GOOD + 'security = "ssl"', "security: 'ssl' is not \"starttls\", \"tls\" or \"plain\""),
+        (GOOD + "port = 0", "port: 0 is not a port from 1 to 65535"),
+        (GOOD + "port = 25.5", r"port: 25\.5 is not a port"),
+        (GOOD + "port = true", "port: True is not a port"),
+        (GOOD + "timeout_seconds = 0", "timeout_seconds: 0 is not a number from 1 to 600"),
+        (GOOD + 'timeout_seconds = "nan"', "timeout_seconds: 'nan' is not a number"),
+        (GOOD + 'ca_file = "/none"', "ca_file: '/none' is not a file of certificates"),
+        ('server = "a b"', "server: 'a b' is not the name of a server"),
+        ('server = 3', "server: 3 is not the name of a server"),
+        ('from = "nobody"', "from: \"nobody\" is not a mail address"),
+        ('from = "a@b.c\\nBcc: d@e.f"', "from: .* is not an address like"),
+        ('server = "a.example"\nfrom = "a@b.c"\nuser = "u"', "a user is set and no password"),
+        ('server = "a.example"\nfrom = "a@b.c"\npassword = "p"', "a password is set and no user"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_names_file_setting_and_what_it_may_be(
+    tmp_path: Path, text: str, said: str
+) -> None:
+    path = settings_file(tmp_path, text)
+    with pytest.raises(SettingsError, match=said) as error:
+        read_server(path, {})
+    assert str(path) in str(error.value)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        GOOD.replace('"höchst-geheim"', "höchst-geheim"),
+        GOOD.replace('"höchst-geheim"', '"höchst-geheim'),
+        GOOD.replace('"höchst-geheim"', '["höchst-geheim"]'),
+        GOOD.replace("höchst-geheim", "höchst-geheim\\n"),
+        GOOD + 'port = "höchst"',
+    ],
+)
+def test_no_fault_in_the_file_shows_the_password(tmp_path: Path, text: str) -> None:
+    with pytest.raises(SettingsError, match=r"mail\.toml") as error:
+        read_server(settings_file(tmp_path, text), {})
+    assert "höchst-geheim" not in "".join(traceback.format_exception(error.value))
+
+
+def test_a_settings_file_that_is_asked_for_must_be_there(tmp_path: Path) -> None:
+    with pytest.raises(SettingsError, match="there is no settings file"):
+        read_server(tmp_path / "none.toml", {})
+
+
+def test_a_password_that_others_can_read_earns_a_warning(tmp_path: Path) -> None:
+    path = settings_file(tmp_path, GOOD)
+    path.chmod(0o644)
+    assert "chmod 600" in (open_to_others(path) or "")
+    path.chmod(0o600)
+    assert open_to_others(path) is None
+
+
+README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_readme_shows_settings_and_columns_as_they_are() -> None:
+    assert EXAMPLE in README
+    assert "\n" + ",".join(COLUMNS) + "\n" in README
+    for name in SETTINGS:
+        assert f"`{name}`" in README or f"\n{name} " in README

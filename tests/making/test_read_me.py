@@ -1,0 +1,55 @@
+"""What the player reads first, and the cautions in it."""
+
+from __future__ import annotations
+
+import pytest
+from playing import drill_of
+
+from playalong.guidance import CAUTIONS
+from playalong.making.read_me import read_me_first
+
+BAR = "1 2 3 1 p3: 1 2 p1: 2 1"
+
+
+def words(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_every_caution_is_in_it() -> None:
+    text = words(read_me_first(drill_of(BAR)))
+    for caution in CAUTIONS:
+        assert caution in text
+    for promise in ("not medical advice", "Warm up", "rest", "numbness", "doctor", "low volume"):
+        assert promise in text
+
+
+def test_it_names_the_first_track_and_its_tempo() -> None:
+    text = read_me_first(drill_of(BAR, 'stages = ["check"]\ntempo = { start = 72, goal = 80 }'))
+    assert "01-072-check is the first, at 72 beats a minute" in words(text)
+
+
+@pytest.mark.parametrize(
+    ("count_in", "said"),
+    [(1, "One bar leads in"), (2, "Two bars lead in"), (4, "Four bars lead in")],
+)
+def test_it_counts_the_bars_that_lead_in(count_in: int, said: str) -> None:
+    assert said in words(read_me_first(drill_of(BAR, f"click.count_in = {count_in}")))
+
+
+def test_without_a_drone_it_speaks_of_none() -> None:
+    text = words(read_me_first(drill_of(BAR, 'drone.on = "off"\nstages = ["listen"]')))
+    assert "drone" not in text
+
+
+def test_a_stage_of_ones_own_is_the_teachers() -> None:
+    text = read_me_first(drill_of(BAR, '[stage."slow bows"]\nguide = "full"'))
+    assert "slow bows a stage of your teacher's own" in words(text)
+
+
+def test_a_session_needs_no_hand_on_the_computer_and_its_rests_none_on_the_instrument() -> None:
+    text = words(read_me_first(drill_of(BAR)))
+    assert "so that you need not touch the computer; the rests between them are for putting" in text
+
+
+def test_its_lines_fit_a_printed_page() -> None:
+    assert max(map(len, read_me_first(drill_of(BAR)).splitlines())) <= 92

@@ -1,0 +1,198 @@
+"""Builds that go on where they stood, do nothing twice and lose nothing."""
+
+from __future__ import annotations
+
+import contextlib
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from playing import BANK
+
+from playalong.drill.load import load_drill
+from playalong.folder.record import FOLDER
+from playalong.making.make import Built, make
+from playalong.making.plan import Options
+
+DRILL = """title = "Kept"
+instrument = "violin"
+strings = ["A"]
+keys = ["C major", "G major"]
+bar = "p1: 1 p3: 1 p1: 2 1"
+note = "quarter"
+passes = 1
+stages = ["listen", "alone"]
+tempo = { start = 200, goal = 216 }
+click.count_in = 1
+session.rest = 0
+"""
+FLAC = Options(BANK, format="flac")
+KILLS = 50
+
+
+@pytest.fixture
+def drill(tmp_path: Path) -> Path:
+    path = tmp_path / "kept.toml"
+    path.write_text(DRILL, encoding="utf-8")
+    return path
+
+
+def build(drill: Path, out: Path, options: Options = FLAC, *, verify: bool = False) -> Built:
+    return make(load_drill(drill), out, options, verify=verify)
+
+
+def contents(out: Path) -> dict[str, bytes]:
+    """Everything in the folder but the record."""
+    files = (path for path in out.rglob("*") if path.is_file() and FOLDER not in path.parts)
+    return {str(path.relative_to(out)): path.read_bytes() for path in files}
+
+
+def times(out: Path) -> dict[str, int]:
+    return {name: (out / name).stat().st_mtime_ns for name in contents(out)}
+
+
+def test_a_finished_build_does_nothing_when_it_is_asked_again(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    assert build(drill, out).fresh == 2 * 3 * 2 + 2 + 2  # tracks, sessions, sheet and page
+    before = times(out)
+    again = build(drill, out)
+    assert again.fresh == 0
+    assert times(out) == before
+    assert again.manifest == build(drill, out, verify=True).manifest
+
+
+def test_a_comment_in_the_drill_remakes_no_track(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    drill.write_text("# for the viola desk\n" + DRILL, encoding="utf-8")
+    assert build(drill, out).fresh == 0
+
+
+def test_a_missing_and_a_damaged_file_are_made_again(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    whole = contents(out) if build(drill, out) else {}
+    (out / "C-major/A/01-200-listen.flac").unlink()
+    damaged = out / "G-major/A/03-208-listen.mid"
+    damaged.write_bytes(damaged.read_bytes()[:-3])
+    assert build(drill, out).fresh == 2
+    assert contents(out) == whole
+
+
+def test_a_longer_ladder_leaves_the_rungs_below_it_as_they_are(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    before = times(out)
+    drill.write_text(DRILL.replace("216", "224"), encoding="utf-8")
+    assert build(drill, out).fresh == 2 * 2 + 2 + 2  # the new rung's, sessions, paper
+    tracks = [name for name in before if "-200-" in name or "-208-" in name]
+    assert {name: times(out)[name] for name in tracks} == {name: before[name] for name in tracks}
+
+
+def test_a_changed_drill_takes_away_only_what_it_left_itself(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    (out / "G-major/A/notes.txt").write_text("the teacher's own")
+    drill.write_text(DRILL.replace(', "G major"', ""), encoding="utf-8")
+    assert build(drill, out).cleared.left_alone == ()
+    assert [path.name for path in (out / "G-major/A").iterdir()] == ["notes.txt"]
+    assert set(contents(out)) - {"G-major/A/notes.txt"} == {
+        *(file for track in build(drill, out).manifest.tracks for file in track.sha256),
+        "C-major/A/session.flac",
+        "manifest.json",
+        "index.html",
+        "sheet.pdf",
+        "sheet.musicxml",
+        "read-me-first.txt",
+    }
+
+
+def test_making_a_part_of_the_drill_takes_nothing_away(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    before = set(contents(out))
+    part = load_drill(drill, {"keys": ["G major"], "stages": ["listen"]})
+    assert make(part, out, FLAC, narrowed=True).cleared.removed == ()
+    assert before <= set(contents(out))
+    whole = build(drill, out)
+    assert len(whole.manifest.tracks) == 2 * 3 * 2
+    assert whole.cleared.left_alone == ()
+
+
+def test_what_is_taken_away_is_counted(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    drill.write_text(DRILL.replace(', "G major"', ""), encoding="utf-8")
+    removed = build(drill, out).cleared.removed
+    # six tracks of three files each, and a session
+    assert len([name for name in removed if name.startswith("G-major/")]) == 6 * 3 + 1
+
+
+def test_a_changed_bar_remakes_every_track(drill: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    drill.write_text(DRILL.replace("2 1", "1 2"), encoding="utf-8")
+    assert build(drill, out).fresh == 2 * 3 * 2 + 2 + 2
+
+
+def test_other_options_remake_and_leave_no_file_of_the_old_format(
+    drill: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    build(drill, out)
+    build(drill, out, Options(BANK, format="wav"))
+    assert not list(out.rglob("*.flac"))
+
+
+def test_a_build_killed_at_any_moment_goes_on_and_ends_with_the_same_bytes(
+    drill: Path, tmp_path: Path
+) -> None:
+    reference = tmp_path / "reference"
+    began = time.monotonic()
+    build(drill, reference, Options(BANK))
+    longest_seconds = time.monotonic() - began
+    whole = contents(reference)
+    chance = random.Random(20)
+    killed = rounds = 0
+    while killed < KILLS:
+        out = tmp_path / f"out-{rounds}"
+        code = build_killed_after(chance.uniform(0, longest_seconds), drill, out)
+        # what stands under its own name is whole at every moment
+        stand = {name: raw for name, raw in contents(out).items() if not name.endswith(".part")}
+        assert {name: whole[name] for name in stand} == stand
+        if code == 0:
+            assert contents(out) == whole
+            rounds += 1
+        killed += code == -signal.SIGKILL
+    last = tmp_path / f"out-{rounds}"
+    build(drill, last, Options(BANK))
+    assert contents(last) == whole
+
+
+CODE = """
+import sys, pathlib
+from playalong.making.make import make
+from playalong.making.plan import Options
+from playalong.drill.load import load_drill
+drill, out, bank = map(pathlib.Path, sys.argv[1:])
+print("ready", flush=True)
+make(load_drill(drill), out, Options(bank))
+"""
+
+
+def build_killed_after(seconds: float, drill: Path, out: Path) -> int:
+    """The exit status of a build that is killed so long after it began, unless it ends before."""
+    with subprocess.Popen(
+        [sys.executable, "-c", CODE, str(drill), str(out), str(BANK)], stdout=subprocess.PIPE
+    ) as process:
+        assert process.stdout is not None
+        process.stdout.readline()
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            process.wait(seconds)
+        process.kill()
+        code = process.wait()
+    assert code in (0, -signal.SIGKILL)
+    return code

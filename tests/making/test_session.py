@@ -1,0 +1,163 @@
+"""Sessions: taps, playing and rests in one file, and never more than a player may play."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from playing import BANK, drill_of
+
+from playalong.drill.model import Drill
+from playalong.making.make import make
+from playalong.making.plan import Options, plan_build
+from playalong.making.session import Part, scenes, session_parts
+
+BAR = "p1: 1 2 p3: 3 1"
+QUICK = 'note = "quarter"\npasses = 1\n'
+FRAMES = 44_100
+
+
+def parts_of(more: str = "", **options: bool) -> tuple[Drill, list[Part]]:
+    drill = drill_of(BAR, QUICK + more)
+    chosen = Options(BANK, **options)  # type: ignore[arg-type]
+    rungs = plan_build(drill, chosen).rungs
+    gains = {rung: float(rung.bpm) for rung in rungs}
+    return drill, list(session_parts(drill, rungs, gains, chosen))
+
+
+def told(parts: list[Part]) -> Iterator[tuple[int, str, int]]:
+    for part in parts:
+        yield part.performance.bpm, part.performance.stage.name, part.taps
+
+
+def test_a_session_plays_the_stages_of_the_first_rung_and_taps_tell_which() -> None:
+    _, parts = parts_of("tempo = { start = 60, goal = 63 }")
+    assert list(told(parts)) == [
+        (60, "listen", 1),
+        (60, "answer", 2),
+        (60, "check", 3),
+        (60, "alone", 4),
+    ]
+    assert [part.track.number for part in parts] == [1, 2, 3, 4]
+
+
+def test_the_ladder_plays_every_rung_with_the_gain_it_was_made_with() -> None:
+    _, parts = parts_of(
+        'stages = ["listen", "alone"]\ntempo = { start = 60, goal = 66 }', whole_ladder=True
+    )
+    assert list(told(parts)) == [
+        (bpm, stage, taps) for bpm in (60, 63, 66) for stage, taps in (("listen", 1), ("alone", 2))
+    ]
+    assert [part.gain for part in parts] == [60, 60, 63, 63, 66, 66]
+
+
+def test_home_returns_to_the_first_track_at_the_start_tempo() -> None:
+    more = 'stages = ["listen", "alone"]\ntempo = { start = 60, goal = 63 }\nsession.home = true'
+    _, parts = parts_of(more, whole_ladder=True)
+    assert list(told(parts))[-2:] == [(63, "alone", 2), (60, "listen", 1)]
+    _, parts = parts_of(more)
+    assert list(told(parts)) == [(60, "listen", 1), (60, "alone", 2), (60, "listen", 1)]
+
+
+def test_more_than_four_stages_tap_four_times_at_most() -> None:
+    own = "".join(f'[stage.s{n}]\nguide = "silent"\n' for n in range(3))
+    _, parts = parts_of(own)
+    assert [part.taps for part in parts] == [1, 2, 3, 4, 4, 4, 4]
+
+
+def test_taps_can_be_left_out() -> None:
+    drill, parts = parts_of("session.taps = false")
+    assert {part.taps for part in parts} == {0}
+    assert not any(scene.taps for scene in scenes(drill, parts))
+
+
+# --- no longer than the player may play
+
+
+def test_a_long_track_is_played_in_even_parts_some_places_each() -> None:
+    # a place of one bar lasts 4 s at 60, count-in and close 12 s: 5 places last 32 s
+    more = 'stages = ["listen"]\nclimb = 5\n'
+    _, whole = parts_of(more + "session.play = 0.54")  # 32.4 s
+    assert [part.performance.score.places for part in whole] == [(0, 1, 2, 3, 4)]
+    _, two = parts_of(more + "session.play = 0.5")  # 30 s
+    assert [part.performance.score.places for part in two] == [(0, 1, 2), (3, 4)]
+    assert all(part.performance.seconds <= 30 for part in two)
+    assert {part.track.number for part in two} == {1}
+
+
+def test_a_place_that_alone_is_too_long_is_played_whole() -> None:
+    more = 'passes = 8\nclimb = 3\nstages = ["listen"]\nsession.play = 0.5'
+    drill = drill_of(BAR, f'note = "quarter"\n{more}')
+    (rung,) = plan_build(drill, Options(BANK)).rungs
+    parts = list(session_parts(drill, [rung], {rung: 1.0}, Options(BANK)))
+    assert [part.performance.score.places for part in parts] == [(0,), (1,), (2,)]
+
+
+def test_parts_keep_to_a_pupils_reach() -> None:
+    drill = drill_of(BAR, QUICK + 'stages = ["alone"]\nclimb = 4')
+    options = Options(BANK, positions=(1, 4))
+    (rung,) = plan_build(drill, options).rungs
+    (part,) = session_parts(drill, [rung], {rung: 1.0}, options)
+    assert part.performance.score.places == (0, 1)
+
+
+# --- scenes
+
+
+def test_a_rest_stands_between_parts_and_taps_before_each() -> None:
+    drill, parts = parts_of('stages = ["listen", "alone"]\nsession.rest = 0.5')
+    listed = list(scenes(drill, parts))
+    assert [(bool(s.taps), bool(s.part)) for s in listed] == [
+        (True, True),
+        (False, True),
+        (False, False),  # rest
+        (True, True),
+        (False, True),
+    ]
+    assert listed[2].blocks * 64 / FRAMES == pytest.approx(30, abs=32 / FRAMES)
+    assert listed[1].blocks == parts[0].performance.blocks
+
+
+def test_no_rest_is_no_scene() -> None:
+    drill, parts = parts_of('stages = ["listen", "alone"]\nsession = { rest = 0, taps = false }')
+    assert [scene.part for scene in scenes(drill, parts)] == parts
+
+
+# --- the file
+
+
+def test_the_file_holds_taps_tracks_and_silent_rests_where_the_manifest_says(
+    tmp_path: Path,
+) -> None:
+    more = 'stages = ["listen", "alone"]\ntempo.start = 200\nsession.rest = 0.01'
+    made = make(drill_of(BAR, QUICK + more), tmp_path, Options(BANK, format="wav"))
+    (session,) = made.manifest.sessions
+    sound = soundfile.read(tmp_path / session.audio, dtype="int16")[0].astype(int)
+    assert len(sound) == round(session.seconds * FRAMES)
+    assert [number for _, number in session.parts] == [1, 2]
+    rest, end = round(0.6 * FRAMES / 64) * 64, 0
+    for (start, number), track in zip(session.parts, made.manifest.tracks, strict=True):
+        if number == 2:
+            assert not np.any(sound[end : end + rest])
+            end += rest
+        first, frames = round(start * FRAMES), round(track.seconds * FRAMES)
+        taps = sound[end:first]
+        # a tap every half second, one for listen and two for the second stage
+        heard = [bool(np.abs(taps[n * FRAMES // 2 :][:4410]).max() > 300) for n in range(3)]
+        assert heard == [True, number == 2, False]
+        alone = soundfile.read(tmp_path / track.audio, dtype="int16")[0].astype(int)
+        end = first + frames
+        assert np.abs(sound[first:end] - alone).max() <= 1  # of 32768: the same sound
+    assert end == len(sound)
+
+
+def test_every_key_and_string_has_its_session(tmp_path: Path) -> None:
+    more = 'stages = ["alone"]\nkeys = ["C major", "G major"]\ntempo.start = 200'
+    made = make(drill_of(BAR, QUICK + more), tmp_path, Options(BANK, format="wav"))
+    assert [session.audio for session in made.manifest.sessions] == [
+        "C-major/D/session.wav",
+        "G-major/D/session.wav",
+    ]

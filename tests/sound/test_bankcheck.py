@@ -1,0 +1,85 @@
+"""How true a bank is said to be, against banks that are off by a known amount."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pretty_midi
+import pytest
+from sinebank import write_sine_bank
+
+from playalong.performance.clock import SAMPLE_RATE_HZ
+from playalong.shipped import own_bank
+from playalong.sound.bankcheck import BankTruth, KeyTruth, deviation_cents, measure_bank
+
+COMMON_BANK = Path(pretty_midi.__file__).with_name("TimGM6mb.sf2")
+VIOLIN, FLUTE = 40, 73
+
+
+def test_a_straight_sine_is_true(tmp_path: Path) -> None:
+    truth = measure_bank(write_sine_bank(tmp_path / "sine.sf2"), 0)
+    assert abs(truth.worst_offset_cents) < 0.05
+    assert truth.worst_waver_cents < 0.1
+    assert truth.verdict.startswith("This bank is true: its notes stand up to 0.")
+
+
+@pytest.mark.parametrize("cents", [-40, -3, 9])
+def test_a_bank_that_is_off_is_measured_to_a_twentieth_of_a_cent(
+    tmp_path: Path, cents: int
+) -> None:
+    truth = measure_bank(write_sine_bank(tmp_path / "off.sf2", pitch_correction=cents), 0)
+    assert truth.worst_offset_cents == pytest.approx(cents, abs=0.05)
+
+
+@pytest.mark.parametrize("root_key", [57, 67, 81])
+def test_a_bank_in_another_octave_or_key_does_not_sound_what_is_written(
+    tmp_path: Path, root_key: int
+) -> None:
+    truth = measure_bank(write_sine_bank(tmp_path / "moved.sf2", root_key=root_key), 0)
+    assert math.isinf(truth.worst_offset_cents)
+    assert truth.verdict.startswith("Do not tune to this bank: it does not sound the written pitch")
+
+
+def test_vibrato_is_measured_by_its_width() -> None:
+    seconds = np.arange(SAMPLE_RATE_HZ) / SAMPLE_RATE_HZ
+    cents = 10 * np.sin(2 * np.pi * 5.5 * seconds)
+    sound = np.sin(2 * np.pi * np.cumsum(440 * 2 ** (cents / 1200)) / SAMPLE_RATE_HZ)
+    measured = deviation_cents(sound.astype(np.float32), 440.0)
+    assert measured is not None
+    low, high = np.percentile(measured, (5, 95))
+    true_low, true_high = np.percentile(cents, (5, 95))
+    assert high - low == pytest.approx(true_high - true_low, abs=1.5)
+
+
+def test_silence_has_no_pitch() -> None:
+    assert deviation_cents(np.zeros(SAMPLE_RATE_HZ, np.float32), 440.0) is None
+
+
+@pytest.mark.parametrize("program", [20, 40, 41, 42, 43, 79])
+def test_every_voice_of_the_bank_that_ships_is_true(program: int) -> None:
+    truth = measure_bank(own_bank(), program)
+    assert truth.verdict.startswith("This bank is true"), truth
+
+
+def test_a_common_bank_is_not_called_true() -> None:
+    for program in (VIOLIN, FLUTE):
+        assert measure_bank(COMMON_BANK, program).verdict.startswith("Do not tune to this bank")
+
+
+@pytest.mark.parametrize(
+    ("offset", "waver", "sentence"),
+    [
+        (0.04, 0.5, "This bank is true: its notes stand up to 0.1 cents off pitch "
+                    "and waver over up to 0.5 cents."),
+        (-3.0, 2.0, "This bank is fair: its notes stand up to 3.0 cents off pitch "
+                    "and waver over up to 2.0 cents, which a fine ear can hear."),
+        (1.0, 16.0, "Do not tune to this bank: its notes stand up to 1.0 cents off pitch "
+                    "and waver over up to 16.0 cents."),
+        (math.inf, math.inf, "Do not tune to this bank: it does not sound the written pitch "
+                             "at MIDI key 60."),
+    ],
+)  # fmt: skip
+def test_the_verdict_is_one_sentence(offset: float, waver: float, sentence: str) -> None:
+    assert BankTruth((KeyTruth(60, offset, waver),)).verdict == sentence
