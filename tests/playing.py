@@ -9,8 +9,7 @@ from playalong.drill.load import parse_drill
 from playalong.drill.model import Drill
 from playalong.drill.stage import STAGES, Stage
 from playalong.performance.perform import perform
-from playalong.performance.performance import Event, Performance
-from playalong.score.score import Score
+from playalong.performance.performance import GhostNote, Performance, PlayedNote
 from playalong.score.writing import build_score
 from playalong.sound.midi import midi_file
 
@@ -38,25 +37,16 @@ def play(
 def play_drill(drill: Drill, bpm: int = 60, stage: str | Stage = "listen") -> Performance:
     known = STAGES | {each.name: each for each in drill.stages}
     chosen = stage if isinstance(stage, Stage) else known[stage]
-    string = drill.strings[0] if drill.strings else None
-    passes = chosen.passes(drill.passes)
-    return perform(build_score(drill, drill.keys[0], string, passes=passes), bpm, chosen)
+    return perform(build_score(drill), bpm, chosen)
 
 
-def play_score(score: Score, bpm: int, stage: Stage) -> Performance:
-    """A written score again, with as many passes as the stage takes."""
-    passes = stage.passes(score.drill.passes)
-    again = build_score(score.drill, score.key, score.string, passes=passes)
-    return perform(again, bpm, stage)
+def written(performance: Performance) -> list[PlayedNote]:
+    """The notes of the music, without the one given in the count-in."""
+    return [note for note in performance.notes if not note.is_given]
 
 
-def written(performance: Performance) -> list[Event]:
-    """The notes of the music, without ghosts and without the one given in the count-in."""
-    return [e for e in performance.events if e.role == "note" and not e.count_in]
-
-
-def ghosts(performance: Performance) -> list[Event]:
-    return [event for event in performance.events if event.role == "ghost"]
+def ghosts(performance: Performance) -> list[GhostNote]:
+    return [note.ghost for note in performance.notes if note.ghost]
 
 
 def midi_bytes(performance: Performance) -> bytes:

@@ -15,8 +15,8 @@ from playalong.drill.model import Drill
 from playalong.instrument.instruments import INSTRUMENTS
 from playalong.music.key import ALL_KEYS
 from playalong.music.meter import NOTE_LENGTHS, Meter
+from playalong.score.model import Score
 from playalong.score.resolving import UnplayableError
-from playalong.score.score import Score
 from playalong.score.writing import build_score
 
 METERS = ("2/4", "3/4", "4/4", "5/4", "6/8", "9/8", "3/8", "7/8", "2/2")

@@ -13,7 +13,7 @@ from typing import Any
 
 from playalong.drill.load import load_drill
 from playalong.performance.perform import perform
-from playalong.performance.timeline import timeline
+from playalong.performance.timing import timeline_of
 from playalong.score.writing import build_score
 
 HERE = Path(__file__).parent
@@ -27,7 +27,7 @@ def draw() -> str:
     """The picture as SVG text."""
     drill = load_drill(DRILL)
     score = build_score(drill, drill.keys[0], "D")
-    data = timeline(perform(score, 50, drill.stages[0]))
+    data = timeline_of(perform(score, 50, drill.stages[0])).data()
     first = [note for note in data["notes"] if note["bar"] in (1, 2) and note["pass"] == 1]
     start, end = first[0]["from"], first[-1]["to"]
     low = min(note["hz"] for note in first)

@@ -18,7 +18,7 @@ from playalong.cli.shared import (
     app,
     load,
     note,
-    reach,
+    variation,
 )
 from playalong.errors import PlayalongError
 
@@ -58,8 +58,8 @@ def explain(
     from playalong.score.explanation import explanation_text
     from playalong.score.playable import playable_scores
 
-    loaded = load(drill, keys=keys, strings=strings)
-    playable = playable_scores(loaded, reach(positions), skip_unplayable=skip_unplayable)
+    loaded = load(drill, variation(keys=keys, strings=strings, positions=positions))
+    playable = playable_scores(loaded, skip_unplayable=skip_unplayable)
     for line in playable.skipped:
         note(f"skipped: {line}")
     told = [explained(score) for score in playable.scores]

@@ -25,7 +25,7 @@ from playalong.cli.shared import (
     count,
     load,
     note,
-    reach,
+    variation,
 )
 
 if TYPE_CHECKING:
@@ -103,14 +103,16 @@ def make(
     from playalong.making.plan import Options
     from playalong.shipped import own_bank
 
-    loaded = load(drill, keys=keys, strings=strings, stages=stages, start=start, goal=goal)
+    varied = variation(
+        keys=keys, strings=strings, stages=stages, start=start, goal=goal, positions=positions
+    )
+    loaded = load(drill, varied)
     options = Options(
         bank=soundfont or own_bank(),
         format=format.value,
         bitrate_kbps=bitrate,
         stems=stems,
         split=split,
-        positions=reach(positions),
         skip_unplayable=skip_unplayable,
         sessions=session,
         whole_ladder=ladder,
@@ -122,8 +124,7 @@ def make(
     if soundfont and not quiet:
         _tell_truth(soundfont, loaded)
     folder = out or Path(safe_name(loaded.title))
-    chosen = (keys, strings, stages, start, goal)
-    narrowed = any(chosen) or not (session and sheet and page)
+    narrowed = varied.narrows or not (session and sheet and page)
     made = _make(loaded, folder, options, quiet or as_json, jobs, verify, narrowed)
     _report(made, quiet=quiet, as_json=as_json)
 

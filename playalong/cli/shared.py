@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -12,6 +14,7 @@ from playalong.errors import PlayalongError
 
 if TYPE_CHECKING:
     from playalong.drill.model import Drill
+    from playalong.drill.variation import Variation
 
 app = typer.Typer(
     help="Play-along tracks for shifting drills: a short drill file becomes tempo-graded MIDI "
@@ -47,22 +50,53 @@ Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="Say nothing unless i
 AsJson = Annotated[bool, typer.Option("--json", help="Print data for programs.")]
 
 
-def load(path: Path, **words: Any) -> Drill:
-    """The drill with the command line's words in place of the file's."""
+OPTIONS = {  # of settings that a variation can take from the command line
+    "keys": "--key",
+    "strings": "--string",
+    "stages": "--stage",
+    "tempo.start": "--start",
+    "tempo.goal": "--goal",
+    "positions": "--positions",
+}
+
+
+def variation(
+    *,
+    keys: list[str] | None = None,
+    strings: list[str] | None = None,
+    stages: list[str] | None = None,
+    start: int | None = None,
+    goal: int | None = None,
+    positions: str | None = None,
+) -> Variation:
+    """What the command line asks for in place of the drill's own settings."""
+    from playalong.drill.variation import Variation, parse_positions
+
+    with option_errors():
+        reach = None if positions is None else parse_positions(positions)
+    return Variation(
+        tuple(keys or ()), tuple(strings or ()), tuple(stages or ()), start, goal, reach
+    )
+
+
+def load(path: Path, variation: Variation) -> Drill:
+    """The drill file, varied; what is wrong with the variation names its option."""
     from playalong.drill.load import load_drill
 
-    names = {"start": "tempo.start", "goal": "tempo.goal"}
-    given = {names.get(word, word): value for word, value in words.items() if value}
-    return load_drill(path, given)
+    with option_errors():
+        return load_drill(path, variation)
 
 
-def reach(positions: str | None) -> tuple[int, int] | None:
-    from playalong.making.reach import ReachError, parse_reach
+@contextmanager
+def option_errors() -> Iterator[None]:
+    """Names a setting at fault as the command line does."""
+    from playalong.drill.origin import SettingError
 
     try:
-        return None if positions is None else parse_reach(positions)
-    except ReachError as error:
-        raise PlayalongError(f"--positions: {error}") from None
+        yield
+    except SettingError as error:
+        name = OPTIONS.get(error.setting, error.setting)
+        raise PlayalongError(f"{name}: {error.message}") from None
 
 
 def note(text: str) -> None:

@@ -22,7 +22,7 @@ from playalong.cli.shared import (
     app,
     load,
     note,
-    reach,
+    variation,
 )
 
 
@@ -50,8 +50,9 @@ def sheet(
     from playalong.making.paper import print_sheet
     from playalong.score.playable import playable_scores
 
-    loaded = load(drill, keys=keys, strings=strings, start=start, goal=goal)
-    playable = playable_scores(loaded, reach(positions), skip_unplayable=skip_unplayable)
+    varied = variation(keys=keys, strings=strings, start=start, goal=goal, positions=positions)
+    loaded = load(drill, varied)
+    playable = playable_scores(loaded, skip_unplayable=skip_unplayable)
     for line in playable.skipped:
         note(f"skipped: {line}")
     folder = out or Path(safe_name(loaded.title))

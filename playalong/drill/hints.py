@@ -8,6 +8,7 @@ TOKEN_HELP = (
     "a token is a finger 0 to 4, a pitch like C5, a rest r, a position like p3:, "
     "a string like D:, ( ) for one bow or | for a bar line"
 )
+DOUBLE_STOP = "two notes at once are not played; write one of them, or a drill for each voice"
 _ASCII = str.maketrans("♯♭♮", "#bn")
 
 
@@ -46,6 +47,8 @@ def why_not(word: str) -> str:
         return f'"{word}" is not a token; a length stands after the *, like "{word}2"'
     if re.fullmatch(r"[0-4](-[0-4])+", word):
         return f'"{word}" is not a token; tokens are apart by spaces: "{word.replace("-", " ")}"'
+    if re.fullmatch(r"[-~]?[0-4][#bnx]*\+[0-4].*", word):
+        return f'"{word}": {DOUBLE_STOP}'
     if re.fullmatch(r"[IVX]+:?", word):
         return f'"{word}" is not a token; strings are named by their letters, like "D:"'
     if re.fullmatch(r"[A-Ga-g](#|b)?\d\d+", word):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from playalong.drill.notation import Pattern
+from playalong.drill.pattern import Pattern
 from playalong.drill.stage import STAGES, Stage
 from playalong.instrument.instruments import Instrument
 from playalong.instrument.shift import Lead
@@ -14,6 +14,7 @@ from playalong.music.meter import Meter
 from playalong.music.temperament import Tuning
 
 TEMPO_RANGE_BPM = (20, 320)
+DEFAULT_BPM = 60
 BOWS = ("note", "beat", "half bar", "bar")
 CLICKS = ("half beat", "beat", "half bar", "bar", "off")
 DRONES = ("tonic", "tonic and fifth", "off")
@@ -21,15 +22,27 @@ DRONES = ("tonic", "tonic and fifth", "off")
 
 @dataclass(frozen=True)
 class Tempo:
-    """Beats a minute; `step` is ``marks``, ``+4`` or ``+5%``."""
+    """Beats a minute as written; `step` is ``marks``, ``+4`` or ``+5%``."""
 
-    start: int = 60
-    goal: int = 60
+    written_start: int | None = None
+    written_goal: int | None = None
     step: str = "marks"
+
+    @property
+    def start(self) -> int:
+        """The first tempo: where none is written, the common one or a lower goal."""
+        if self.written_start is not None:
+            return self.written_start
+        return min(DEFAULT_BPM, self.written_goal or DEFAULT_BPM)
+
+    @property
+    def goal(self) -> int:
+        """The last tempo: where none is written, the first."""
+        return self.start if self.written_goal is None else self.written_goal
 
 
 @dataclass(frozen=True)
-class Drone:
+class DroneSettings:
     """`on` is one of DRONES, a pitch name, or ``open D``; `octave` moves it."""
 
     on: str = "tonic"
@@ -37,13 +50,13 @@ class Drone:
 
 
 @dataclass(frozen=True)
-class Click:
+class ClickSettings:
     every: str = "beat"
     count_in: int = 2  # bars
 
 
 @dataclass(frozen=True)
-class Slide:
+class SlideSettings:
     """`share` of the departing note that a slide takes."""
 
     lead: Lead = field(default_factory=Lead)
@@ -51,7 +64,7 @@ class Slide:
 
 
 @dataclass(frozen=True)
-class Session:
+class SessionSettings:
     """A hands-free file: minutes to play at most, minutes to rest, taps that tell the stage."""
 
     play: float = 5.0
@@ -69,21 +82,24 @@ class Drill:
     keys: tuple[Key, ...] = ()
     meter: Meter = Meter(4, 4)
     note: Fraction = Fraction(1, 2)  # quarters
-    climb: int | tuple[int, ...] = 1  # number of places, or the starting positions
+    climb: int | tuple[int, ...] = 1  # number of starting positions, or the list of them
     rhythm: tuple[Fraction, ...] = (Fraction(1),)  # plain notes, handed out in turn
     bow: str = "note"
     passes: int = 2
     gap: int = 0  # bars of click between passes
     stages: tuple[Stage, ...] = tuple(STAGES.values())
+    own_stages: tuple[Stage, ...] = ()  # all that the file defines
     tempo: Tempo = Tempo()
     tuning: Tuning = Tuning()
-    drone: Drone = Drone()
-    click: Click = Click()
-    slide: Slide = field(default_factory=Slide)
-    session: Session = Session()
+    drone: DroneSettings = DroneSettings()
+    click: ClickSettings = ClickSettings()
+    slide: SlideSettings = field(default_factory=SlideSettings)
+    session: SessionSettings = SessionSettings()
+    positions: tuple[int, int] | None = None  # the player's reach: lowest and highest position
     file: str = ""  # its name, for messages and the manifest
-    bar_lines: tuple[int, ...] = ()  # line in the file of each token, for messages
     sha256: str = ""
 
-    def line_of(self, token_number: int) -> int | None:
-        return self.bar_lines[token_number] if self.bar_lines else None
+    @property
+    def pairs(self) -> tuple[tuple[Key, str | None], ...]:
+        """Every key and string, in the order of practice."""
+        return tuple((key, string) for key in self.keys for string in self.strings or (None,))

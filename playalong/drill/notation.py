@@ -1,4 +1,4 @@
-"""Bar notation: the text of `bar = "…"` to tokens.
+"""Bar notation: the text of `bar = "…"` to a pattern.
 
 Tokens stand apart by spaces. Position, string and the `!` of a fixed home hold until they are
 written again, across bar lines; each pass starts as the first did.
@@ -7,219 +7,174 @@ written again, across bar lines; each pass starts as the first did.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 
-from playalong.drill.errors import NotationError
 from playalong.drill.hints import TOKEN_HELP, why_not
-from playalong.instrument.fingerboard import HIGHEST_POSITION, REACH
+from playalong.drill.origin import Locate, Origin, in_text
+from playalong.drill.pattern import Event, Pattern, Symbol
+from playalong.instrument.instruments import HIGHEST_POSITION
 from playalong.music.pitch import read_pitch
 
 LONGEST_TOKEN = 24
-_LENGTH = r"(?:\*(?P<length>\S+))?"
 _NOTE = re.compile(
     r"(?P<mark>[-~])?(?:"
     r"(?P<finger>[0-9]+)(?P<tail>[#bnx]*)"
     r"|(?P<pitch>[A-Ga-g](?:##|bb|[#bnx♯♭♮])?[0-9])(?:=(?P<by>[0-9]+))?"
-    r"|(?P<rest>r))" + _LENGTH
+    r"|(?P<rest>r))(?:\*(?P<length>\S+))?"
 )
 _POSITION = re.compile(r"p([0-9]+)(!)?:")
 _STRING = re.compile(r"([A-G]):")
 
 
-@dataclass(frozen=True)
-class Token:
-    """A note or rest as written, with the place of the hand that is in force for it."""
+def parse_bars(text: str, locate: Locate = in_text) -> Pattern:
+    """Bar text to a pattern. DrillError names the token and what was expected.
 
-    text: str
-    offset: int
-    position: int
-    fixed: bool = False  # written after `p1!:`
-    string: str | None = None
-    finger: int | None = None
-    alter: str = ""  # "#", "b", "n" against the signature
-    reach: bool = False
-    index: int | None = None  # written pitch
-    pitch_alter: int | None = None  # its written accidental, if any
-    length: Fraction | None = None  # in plain notes
-    silent: bool = False  # -
-    slide: bool = False  # ~
-    bow: int | None = None  # which slur of the pattern it belongs to
-
-    @property
-    def is_rest(self) -> bool:
-        return self.finger is None and self.index is None
-
-    @property
-    def is_pitch(self) -> bool:
-        return self.index is not None
-
-
-@dataclass(frozen=True)
-class Pattern:
-    """The written bars."""
-
-    bars: tuple[tuple[Token, ...], ...]
-
-    @property
-    def tokens(self) -> tuple[Token, ...]:
-        return tuple(token for bar in self.bars for token in bar)
-
-    @property
-    def names_strings(self) -> bool:
-        return any(token.string for token in self.tokens)
-
-    @property
-    def has_slurs(self) -> bool:
-        return any(token.bow is not None for token in self.tokens)
-
-    @property
-    def needs_hand(self) -> bool:
-        """Whether any note is written as a finger in a position."""
-        return any(not (token.is_pitch or token.is_rest) for token in self.tokens)
-
-
-@dataclass
-class _Reader:
-    position: int = 1
-    fixed: bool = False
-    string: str | None = None
-    bow: int | None = None
-    bows: int = 0
-    bow_offset: int = 0
-    bow_empty: bool = False
-    bars: list[list[Token]] = field(default_factory=lambda: [[]])
-
-    def read(self, word: str, offset: int) -> None:
-        if len(word) > LONGEST_TOKEN:
-            message = f'"{word[:LONGEST_TOKEN]}…" is too long; tokens are apart by spaces'
-            raise NotationError(message, offset)
-        if word == "|":
-            self.bars.append([])
-        elif word == "(":
-            self._open_bow(offset)
-        elif word == ")":
-            self._close_bow(offset)
-        elif match := _POSITION.fullmatch(word):
-            if int(match[1]) > HIGHEST_POSITION:
-                message = f'"{word}": positions go from 0 (half position) to {HIGHEST_POSITION}'
-                raise NotationError(message, offset)
-            self.position, self.fixed = int(match[1]), match[2] is not None
-        elif match := _STRING.fullmatch(word):
-            self.string = match[1]
-        else:
-            here = Token(word, offset, self.position, self.fixed, self.string, bow=self.bow)
-            self.bars[-1].append(_note(here))
-            self.bow_empty = False
-
-    def _open_bow(self, offset: int) -> None:
-        if self.bow is not None:
-            raise NotationError('"(": a bow is open already; close it with ")" first', offset)
-        self.bow, self.bow_offset, self.bow_empty = self.bows, offset, True
-        self.bows += 1
-
-    def _close_bow(self, offset: int) -> None:
-        if self.bow is None:
-            raise NotationError('")": no bow is open; write "(" where it begins', offset)
-        if self.bow_empty:
-            raise NotationError('"( )": a bow with no note in it', offset)
-        self.bow = None
-
-
-def parse_bars(text: str) -> Pattern:
-    """Bar text to a pattern. NotationError names the token and what was expected."""
-    reader = _Reader()
-    for word, offset in _words(text):
-        reader.read(word, offset)
-    if reader.bow is not None:
-        raise NotationError('"(": this bow is never closed with ")"', reader.bow_offset)
-    bars = tuple(tuple(bar) for bar in reader.bars)
-    if not any(bars):
-        raise NotationError("the bar is empty; " + TOKEN_HELP, 0)
+    `locate` says where a word at an offset of the text stands in its file.
+    """
+    reader = _Reader(locate)
+    for match in re.finditer(r"[()|]|[^\s()|]+", text):
+        reader.read(match[0], match.start())
+    bars = reader.finished()
     bar_starts = (0, *(match.start() for match in re.finditer(r"\|", text)))
     for number, (bar, start) in enumerate(zip(bars, bar_starts, strict=True), 1):
         if not bar:
             message = f"bar {number} is empty; fill it with rests (r) or take out a |"
-            raise NotationError(message, start)
-    if all(token.is_rest for bar in bars for token in bar):
-        raise NotationError("the bar has rests only, no note to play", 0)
+            raise locate("|", start).error(message)
+    if all(event.is_rest for bar in bars for event in bar):
+        raise locate("", 0).error("the bar has rests only, no note to play")
     return Pattern(bars)
 
 
-def _words(text: str) -> Iterator[tuple[str, int]]:
-    for match in re.finditer(r"[()|]|[^\s()|]+", text):
-        yield match[0], match.start()
+@dataclass
+class _Reader:
+    """Word by word; what holds on from one to the next."""
+
+    locate: Locate
+    position: int = 1
+    fixed: bool = False
+    string: str | None = None
+    slur: int | None = None
+    slurs: int = 0
+    slur_origin: Origin = field(default_factory=Origin)
+    slur_is_empty: bool = False
+    bars: list[list[Event]] = field(default_factory=lambda: [[]])
+
+    def read(self, word: str, offset: int) -> None:
+        origin = self.locate(word, offset)
+        if len(word) > LONGEST_TOKEN:
+            message = f'"{word[:LONGEST_TOKEN]}…" is too long; tokens are apart by spaces'
+            raise origin.error(message)
+        if word == "|":
+            self.bars.append([])
+        elif word == "(":
+            self.open_slur(origin)
+        elif word == ")":
+            self.close_slur(origin)
+        elif match := _POSITION.fullmatch(word):
+            if int(match[1]) > HIGHEST_POSITION:
+                message = f'"{word}": positions go from 0 (half position) to {HIGHEST_POSITION}'
+                raise origin.error(message)
+            self.position, self.fixed = int(match[1]), match[2] is not None
+        elif match := _STRING.fullmatch(word):
+            self.string = match[1]
+        else:
+            self.bars[-1].append(self.event(origin))
+            self.slur_is_empty = False
+
+    def open_slur(self, origin: Origin) -> None:
+        if self.slur is not None:
+            raise origin.error('"(": a bow is open already; close it with ")" first')
+        self.slur, self.slur_origin, self.slur_is_empty = self.slurs, origin, True
+        self.slurs += 1
+
+    def close_slur(self, origin: Origin) -> None:
+        if self.slur is None:
+            raise origin.error('")": no bow is open; write "(" where it begins')
+        if self.slur_is_empty:
+            raise origin.error('"( )": a bow with no note in it')
+        self.slur = None
+
+    def finished(self) -> tuple[tuple[Event, ...], ...]:
+        if self.slur is not None:
+            raise self.slur_origin.error('"(": this bow is never closed with ")"')
+        if not any(self.bars):
+            raise self.locate("", 0).error("the bar is empty; " + TOKEN_HELP)
+        return tuple(tuple(bar) for bar in self.bars)
+
+    def event(self, origin: Origin) -> Event:
+        match = _NOTE.fullmatch(origin.text)
+        if match is None:
+            raise origin.error(why_not(origin.text))
+        mark = match["mark"]
+        length = None if match["length"] is None else _length(origin, match["length"])
+        if match["rest"]:
+            if mark:
+                raise origin.error(f'"{origin.text}": a rest takes no {mark}')
+            return Event((), length, slur=self.slur, origin=origin)
+        if match["pitch"]:
+            symbol = self.pitch(origin, match["pitch"], match["by"])
+        else:
+            symbol = self.finger(origin, match["finger"], match["tail"])
+        if symbol.finger == 0 and not symbol.is_pitch and mark == "~":
+            message = f'"{origin.text}": no finger slides into an open string; write "0"'
+            raise origin.error(message)
+        return Event((symbol,), length, mark == "-", mark == "~", self.slur, origin)
+
+    def finger(self, origin: Origin, digits: str, tail: str) -> Symbol:
+        number = _finger_number(origin, digits)
+        marks = tail.replace("x", "", 1)
+        if number == 0 and tail:
+            message = "an open string cannot be altered; write the pitch as a finger"
+            raise origin.error(f'"{origin.text}": {message}')
+        if marks not in ("", "#", "b", "n"):
+            message = f'"{origin.text}": one of #, b or n may follow a finger, and one x'
+            raise origin.error(message)
+        return Symbol(
+            self.position,
+            self.fixed,
+            self.string,
+            number,
+            alter=marks,
+            extended=marks != tail,
+            origin=origin,
+        )
+
+    def pitch(self, origin: Origin, name: str, by: str | None) -> Symbol:
+        if name[0].islower():
+            capital = name[0].upper() + name[1:]
+            message = f'pitch letters are capitals; did you mean "{capital}"?'
+            raise origin.error(f'"{origin.text}": {message}')
+        index, alter = read_pitch(name)
+        return Symbol(
+            self.position,
+            self.fixed,
+            self.string,
+            finger=None if by is None else _finger_number(origin, by),
+            index=index,
+            pitch_alter=alter,
+            origin=origin,
+        )
 
 
-def _note(token: Token) -> Token:
-    match = _NOTE.fullmatch(token.text)
-    if match is None:
-        raise NotationError(why_not(token.text), token.offset)
-    mark, length = match["mark"], match["length"]
-    token = replace(
-        token,
-        silent=mark == "-",
-        slide=mark == "~",
-        length=None if length is None else _length(token, length),
-    )
-    if match["rest"]:
-        if mark:
-            raise NotationError(f'"{token.text}": a rest takes no {mark}', token.offset)
-        return token
-    if match["pitch"]:
-        return _pitch(token, match["pitch"], match["by"])
-    return _finger(token, match["finger"], match["tail"])
-
-
-def _finger(token: Token, finger: str, tail: str) -> Token:
-    number = _finger_number(token, finger)
-    marks = tail.replace("x", "", 1)
-    reach = marks != tail
-    if number == 0 and token.slide:
-        message = f'"{token.text}": no finger slides into an open string; write "0"'
-        raise NotationError(message, token.offset)
-    if number == 0 and tail:
-        message = f'"{token.text}": an open string cannot be altered; write the pitch as a finger'
-        raise NotationError(message, token.offset)
-    if reach and number not in REACH:
-        message = f'"{token.text}": finger {number} does not reach; only 1x, 3x and 4x do'
-        raise NotationError(message, token.offset)
-    if marks not in ("", "#", "b", "n"):
-        message = f'"{token.text}": one of #, b or n may follow a finger, and one x'
-        raise NotationError(message, token.offset)
-    return replace(token, finger=number, alter=marks, reach=reach)
-
-
-def _pitch(token: Token, name: str, by: str | None) -> Token:
-    if name[0].islower():
-        message = f'"{token.text}": pitch letters are capitals; did you mean "{_capital(name)}"?'
-        raise NotationError(message, token.offset)
-    index, alter = read_pitch(name)
-    finger = None if by is None else _finger_number(token, by)
-    return replace(token, index=index, pitch_alter=alter, finger=finger)
-
-
-def _capital(name: str) -> str:
-    return name[0].upper() + name[1:]
-
-
-def _finger_number(token: Token, digits: str) -> int:
+def _finger_number(origin: Origin, digits: str) -> int:
     if int(digits) > 4:
         apart = "; tokens are apart by spaces" if len(digits) > 1 else ""
-        message = f'"{token.text}": fingers are 0 (open string) to 4, not {digits}{apart}'
-        raise NotationError(message, token.offset)
+        message = f"fingers are 0 (open string) to 4, not {digits}{apart}"
+        raise origin.error(f'"{origin.text}": {message}')
     return int(digits)
 
 
-def _length(token: Token, written: str) -> Fraction:
-    message = f'"{token.text}": a length is written like *2, *1/2 or *3/2, not *{written}'
+def _length(origin: Origin, written: str) -> Fraction:
+    error = origin.error(
+        f'"{origin.text}": a length is written like *2, *1/2 or *3/2, not *{written}'
+    )
     if not re.fullmatch(r"[0-9]{1,3}(/[0-9]{1,3})?", written):
-        raise NotationError(message, token.offset)
+        raise error
     try:
         length = Fraction(written)
     except ZeroDivisionError:
-        raise NotationError(message, token.offset) from None
+        raise error from None
     if not length:
-        raise NotationError(message, token.offset)
+        raise error
     return length

@@ -1,4 +1,4 @@
-"""How long each token lasts, and whether every bar fills its meter."""
+"""How long each event lasts, and whether every bar fills its meter."""
 
 from __future__ import annotations
 
@@ -6,23 +6,20 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import cycle
 
-from playalong.drill.errors import NotationError
-from playalong.drill.notation import Pattern
-from playalong.music.meter import NOTE_LENGTHS, Meter
-
-GRID = 960  # parts of a quarter; the tick grid of the MIDI file
+from playalong.drill.pattern import Pattern
+from playalong.music.meter import NOTE_LENGTHS, TICKS_PER_QUARTER, Meter
 
 
-def token_lengths(
+def event_lengths(
     pattern: Pattern, note: Fraction, rhythm: Sequence[Fraction]
 ) -> tuple[tuple[Fraction, ...], ...]:
-    """Length of every token in quarters, bar by bar.
+    """Length of every event in quarters, bar by bar.
 
-    A token without a length of its own takes the next of the rhythm; one with `*` takes none.
+    One without a length of its own takes the next of the rhythm; one with `*` takes none.
     """
     turns = cycle(rhythm)
     return tuple(
-        tuple(note * (next(turns) if token.length is None else token.length) for token in bar)
+        tuple(note * (next(turns) if event.length is None else event.length) for event in bar)
         for bar in pattern.bars
     )
 
@@ -30,24 +27,22 @@ def token_lengths(
 def check_bars(
     pattern: Pattern, lengths: Sequence[Sequence[Fraction]], meter: Meter, note: Fraction
 ) -> None:
-    """NotationError unless every bar fills the meter exactly and lies on the tick grid."""
+    """DrillError unless every bar fills the meter exactly and lies on the tick grid."""
     for number, (bar, spans) in enumerate(zip(pattern.bars, lengths, strict=True), 1):
-        for token, span in zip(bar, spans, strict=True):
-            if (span * GRID).denominator != 1:
-                message = (
-                    f'"{token.text}" would last {span} of a quarter, which no MIDI clock of '
-                    f"{GRID} parts holds; lengths are halves, thirds, fifths and so on"
+        for event, span in zip(bar, spans, strict=True):
+            if (span * TICKS_PER_QUARTER).denominator != 1:
+                raise event.origin.error(
+                    f'"{event.origin.text}" would last {span} of a quarter, which no MIDI clock of '
+                    f"{TICKS_PER_QUARTER} parts holds; lengths are halves, thirds, fifths and so on"
                 )
-                raise NotationError(message, token.offset)
         total = sum(spans, Fraction(0))
         if total != meter.bar:
             off = abs(total - meter.bar)
             side = "too long" if total > meter.bar else "too short"
-            message = (
+            raise bar[0].origin.error(
                 f"bar {number} has {_count(total, note)} where {meter} takes "
                 f"{_count(meter.bar, note)}: {_count(off, note)} {side}"
             )
-            raise NotationError(message, bar[0].offset)
 
 
 def _count(quarters: Fraction, note: Fraction) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from playalong.drill.errors import DrillError
+from playalong.drill.origin import DrillError, Locate, Origin
 
 LARGEST_BYTES = 256 * 1024  # a thousand times a usual drill
 TOML_REASONS = (  # what tomllib says, and what a person understands
@@ -89,17 +89,24 @@ class Source:
                     return number
         return None
 
-    def line_in_text(self, dotted: str, offset: int) -> int | None:
-        """Line on which character `offset` of a string setting stands."""
-        first = self.line_of(dotted)
-        value = self.data.get(dotted)
-        if first is None or not isinstance(value, str):
-            return first
-        opening = self.text.split("\n")[first - 1]
-        if not re.search(r"=\s*(\"\"\"|''')", opening):
-            return first
-        starts_below = bool(re.search(r"=\s*(\"\"\"|''')\\?\s*$", opening))
-        return first + starts_below + value.count("\n", 0, offset)
+    def locator(self, setting: str) -> Locate:
+        """Where the words of a text setting stand, by their offset in its value."""
+        first, value = self.line_of(setting), self.data[setting]
+        opening = self.text.split("\n")[first - 1] if first else ""
+        quotes = re.search(r"=\s*(\"\"\"|'''|[\"'])(\\?\s*$)?", opening)
+        starts_below = bool(quotes and len(quotes[1]) == 3 and quotes[2] is not None)
+        indent = quotes.end(1) if quotes and not starts_below else 0
+
+        def locate(word: str, offset: int) -> Origin:
+            if first is None:
+                return Origin(word, self.file)
+            lines_down = value.count("\n", 0, offset)
+            column = offset - value.rfind("\n", 0, offset)
+            on_first_line = not lines_down and not starts_below
+            line = first + starts_below + lines_down
+            return Origin(word, self.file, line, column + (indent if on_first_line else 0))
+
+        return locate
 
 
 def _plain(name: str) -> str:

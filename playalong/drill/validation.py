@@ -1,33 +1,112 @@
-"""Whether bar, drone and instrument agree: strings, fingers, a hand, and tones to be heard."""
+"""Whether a drill's settings agree: bars and meter, fingers and hand, strings, bows and drone."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
 
-from playalong.drill.errors import NotationError
-from playalong.drill.model import DRONES, Drill
-from playalong.drill.notation import Pattern, Token
-from playalong.errors import PlayalongError
-from playalong.instrument.instruments import Instrument
+from playalong.drill.hints import DOUBLE_STOP
+from playalong.drill.model import DRONES, Drill, Tempo
+from playalong.drill.origin import SettingError
+from playalong.drill.pattern import Pattern, Symbol
+from playalong.drill.rhythm import check_bars, event_lengths
+from playalong.drill.stage import STAGES, Stage
+from playalong.errors import PlayalongError, nearest
+from playalong.instrument.instruments import Instrument, with_hands
 from playalong.music.pitch import Pitch
 
 DRONE_KEYS = (16, 108)  # MIDI keys from E0, 20.6 Hz, to C8
 
 
-def check_tokens(pattern: Pattern, instrument: Instrument) -> None:
-    """NotationError for the first note that this instrument could not take."""
-    for token in pattern.tokens:
-        if not token.is_rest:
-            _check(token, instrument, pattern.names_strings)
+def check_drill(drill: Drill) -> None:
+    """DrillError for what is wrong with the bars, SettingError for what no single setting shows."""
+    lengths = event_lengths(drill.pattern, drill.note, drill.rhythm)
+    check_bars(drill.pattern, lengths, drill.meter, drill.note)
+    check_events(drill.pattern, drill.instrument)
+    for name, span in (("bow", drill.bow), ("click.every", drill.click.every)):
+        try:
+            drill.meter.span(span)
+        except ValueError as error:
+            raise SettingError(name, str(error)) from None
+    check_drone(drill)
+
+
+def check_events(pattern: Pattern, instrument: Instrument) -> None:
+    """DrillError for the first note that this instrument could not take."""
+    for event in pattern.events:
+        if len(event.symbols) > 1:
+            raise event.origin.error(f'"{event.origin.text}": {DOUBLE_STOP}')
+        for symbol in event.symbols:
+            _check_string(symbol, instrument)
+            if message := _finger_fault(symbol, instrument, pattern.names_strings):
+                raise symbol.origin.error(f'"{symbol.origin.text}": {message}')
+
+
+def _check_string(symbol: Symbol, instrument: Instrument) -> None:
+    name, strings = symbol.string, instrument.string_names
+    if not name or name in strings:
+        return
+    if not strings:
+        message = f'"{name}:": no strings are known for {instrument.name}; leave it out'
+    else:
+        message = f'"{name}:" is not a string of the {instrument.name}; its strings are '
+        message += ", ".join(strings)
+    raise symbol.origin.error(message)
+
+
+def _finger_fault(symbol: Symbol, instrument: Instrument, names_strings: bool) -> str | None:
+    """What is wrong with the finger of a note; None for one that the hand has."""
+    hand = instrument.hand
+    if not symbol.is_pitch and hand is None:
+        players = " and ".join(with_hands())
+        return f"fingers are for {players}; for {instrument.name} write pitches, like C4"
+    if symbol.finger is not None and names_strings and not symbol.string:
+        return (
+            "on which string? The bar names strings, so write one before its first note, like "
+            f'"{instrument.string_names[0]}:"'
+        )
+    if hand and symbol.extended and symbol.finger not in hand.extending:
+        able = [f"{finger}x" for finger in hand.extending]
+        able = [*able[:-2], " and ".join(able[-2:])]
+        return f"finger {symbol.finger} does not reach; only {', '.join(able)} do"
+    return None
+
+
+def check_strings(names: tuple[str, ...], instrument: Instrument, pattern: Pattern) -> None:
+    """SettingError unless a drill may be set on each of these strings."""
+    if pattern.names_strings:
+        message = "the bar names its strings itself (D:), so leave this out"
+        raise SettingError("strings", message)
+    for name in names:
+        try:
+            instrument.string(name.upper())
+        except PlayalongError as error:
+            raise SettingError("strings", str(error), name) from None
+
+
+def find_stages(names: Sequence[str], own: Sequence[Stage]) -> tuple[Stage, ...]:
+    """Stages by name, built in or a drill's own. SettingError offers the nearest."""
+    known = STAGES | {stage.name: stage for stage in own}
+    for name in names:
+        if name not in known:
+            raise SettingError("stages", f'"{name}" is not a stage{nearest(name, known)}', name)
+    return tuple(known[name] for name in names)
+
+
+def check_climbs(tempo: Tempo) -> None:
+    """SettingError where a ladder would go down."""
+    if tempo.goal < tempo.start:
+        message = f"{tempo.goal} lies below the start, {tempo.start}; the ladder climbs"
+        raise SettingError("tempo.goal", message)
 
 
 def check_drone(drill: Drill) -> None:
-    """PlayalongError unless the drone, moved by its octave, can be heard."""
+    """SettingError unless the drone, moved by its octave, can be heard in every key."""
     for tone in _drone_tones(drill):
-        moved = replace(tone, index=tone.index + 7 * drill.drone.octave)
+        moved = tone.octaves_up(drill.drone.octave)
         if not DRONE_KEYS[0] <= moved.key_number <= DRONE_KEYS[1]:
             side = "low" if moved.key_number < DRONE_KEYS[0] else "high"
-            raise PlayalongError(f"the drone would sound {moved}, too {side} to hear")
+            setting = "drone.octave" if drill.drone.octave else "drone.on"
+            raise SettingError(setting, f"the drone would sound {moved}, too {side} to hear")
 
 
 def _drone_tones(drill: Drill) -> tuple[Pitch, ...]:
@@ -36,28 +115,10 @@ def _drone_tones(drill: Drill) -> tuple[Pitch, ...]:
     if on == "off":
         return ()
     if on.startswith("open "):
-        return (instrument.string(on.removeprefix("open ")),)
+        try:
+            return (instrument.string(on.removeprefix("open ")),)
+        except PlayalongError as error:
+            raise SettingError("drone.on", str(error)) from None
     if on not in DRONES:
         return (Pitch.of(on),)
     return tuple(key.tonic_at_or_above(instrument.lowest) for key in drill.keys)
-
-
-def _check(token: Token, instrument: Instrument, names_strings: bool) -> None:
-    here, strings = instrument.name, instrument.string_names
-    message = None
-    if token.string and not strings:
-        message = f'"{token.string}:": no strings are known for {here}; leave it out'
-    elif token.string and token.string not in strings:
-        message = f'"{token.string}:" is not a string of the {here}; its strings are '
-        message += ", ".join(strings)
-    elif not token.is_pitch and not instrument.has_hand:
-        message = (
-            f'"{token.text}": fingers are for violin and viola; for {here} write pitches, like C4'
-        )
-    elif token.finger is not None and names_strings and not token.string:
-        message = (
-            f'"{token.text}": on which string? The bar names strings, so write one '
-            f'before its first note, like "{strings[0]}:"'
-        )
-    if message:
-        raise NotationError(message, token.offset)

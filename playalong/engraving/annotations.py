@@ -18,7 +18,8 @@ from playalong.engraving.words import (
     short_position_words,
     twin_words,
 )
-from playalong.engraving.written import Paper, is_half_step
+from playalong.engraving.written import Paper
+from playalong.score.explanation import is_half_step, turns, twins
 
 FINGER_MM, GHOST_FINGER_MM, FINGER_GAP_MM = 2.9, 2.3, 0.6
 BRACKET_MM = 1.1  # height of a half step's bracket
@@ -35,18 +36,18 @@ def _width(texts: Sequence[str]) -> float:
 
 
 @dataclass
-class Lanes:
+class Annotations:
     """Sets the words of one system; every step takes its room from the skyline."""
 
     paper: Paper
     system: System
-    twins: dict[int, tuple[int, int]]  # bar -> the bar that it repeats, octaves apart
     room_mm: float
     marks: list[Mark] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.sky = Skyline()
         self.sky.take(self.system.marks)
+        self.twins = twins(self.paper.score)
         self.notes = [
             (number, note)
             for number, note in enumerate(self.paper.notes)
@@ -96,11 +97,11 @@ class Lanes:
             self.add(line(*corners, width=LINE_MM, kind="half-step"))
 
     def passes(self) -> None:
-        if self.paper.score.passes < 2:
+        if self.paper.score.drill.passes < 2:
             return
         for index, (_, right) in self.system.bars.items():
             if self.paper.bars[index].last:
-                self.over(pass_words(self.paper.score.passes), right, "passes", share=1.0)
+                self.over(pass_words(self.paper.score.drill.passes), right, "passes", share=1.0)
 
     def bar_number(self) -> None:
         index = next((n for n in self.system.bars if self.paper.bars[n].number), None)
@@ -225,12 +226,12 @@ class Lanes:
             for index, (_, right) in self.system.bars.items()
             if self.paper.bars[index].last
         }
-        for turn in self.paper.turns:
-            if turn.place in ends and turn.arrival:
+        for turn in turns(self.paper.score):
+            if turn.stand in ends and turn.arrival:
                 kind, mm = shift_words(turn.arrival)
                 texts = tuple(filter(None, (f"back: {kind}", mm)))
                 half = _width(texts) / 2
-                yield ends[turn.place] - half, texts, turn.place
+                yield ends[turn.stand] - half, texts, turn.stand
 
     def place_of(self, index: int) -> int:
         return sum(bar.first for bar in self.paper.bars[: index + 1])
@@ -262,3 +263,8 @@ class Lanes:
             spans = [(left, left + _width((text,))) for left, text in told]
             spans = spread(spans, APART_MM, self.room_mm, MOST_ASIDE_MM)
             self.lower_rows(spans, [(text,) for _, text in told], "twin")
+
+
+def annotated(paper: Paper, system: System, room_mm: float) -> list[Mark]:
+    """All marks of a line of music: the engraver's, and the words around them."""
+    return Annotations(paper, system, room_mm).all_marks()

@@ -90,7 +90,7 @@ class _Writer:
         measure = add(part, "measure", number=number)
         if bar.number is None:
             measure.set("implicit", "yes")
-        repeated = self.paper.score.passes > 1
+        repeated = self.paper.score.drill.passes > 1
         if bar.first and repeated:
             self.barline(measure, "left", "heavy-light", "forward")
         if not index:
@@ -110,7 +110,7 @@ class _Writer:
         if repeat:
             element = add(line, "repeat", direction=repeat)
             if repeat == "backward":
-                element.set("times", str(self.paper.score.passes))
+                element.set("times", str(self.paper.score.drill.passes))
 
     def attributes(self, measure: Element) -> None:
         paper, key = self.paper, self.paper.score.key

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from playalong.engraving.written import LATE_GHOSTS, Paper
-from playalong.instrument.shift import Kind
-from playalong.score.score import Note
+from playalong.engraving.written import Paper
+from playalong.instrument.shift import FROM_GHOST, ONTO_GHOST, Kind
+from playalong.score.model import Note
 
 
 @dataclass(frozen=True)
@@ -47,12 +47,12 @@ def note_marks(paper: Paper) -> tuple[NoteMarks, ...]:
 
 def _leaves_the_note_before(paper: Paper, landing: int) -> bool:
     """Whether a slide begins at the note before a landing, not at a ghost note."""
-    return landing in paper.slides and _kind(paper, landing) is not Kind.NEW_FINGER
+    return landing in paper.slides and _kind(paper, landing) not in FROM_GHOST
 
 
 def _reaches_the_note(paper: Paper, landing: int) -> bool:
     """Whether a slide ends at the landing itself, not at a ghost note."""
-    return landing in paper.slides and _kind(paper, landing) not in LATE_GHOSTS
+    return landing in paper.slides and _kind(paper, landing) not in ONTO_GHOST
 
 
 def _kind(paper: Paper, landing: int) -> Kind | None:
@@ -61,13 +61,13 @@ def _kind(paper: Paper, landing: int) -> Kind | None:
 
 
 def _bows(paper: Paper) -> Iterator[tuple[int, str]]:
-    """Down and up in turn through the whole; of a place's separate bows the first two only."""
+    """Down and up in turn through the whole; of separate bows the first two of each stand only."""
     if not paper.instrument.strings:
         return
     notes = list(enumerate(paper.notes))
-    before = 0  # bows written in earlier places
-    for _, place in groupby(notes, key=lambda each: each[1].place):
-        bows = [list(bow) for _, bow in groupby(place, key=lambda each: each[1].bow)]
+    before = 0  # bows written before
+    for _, stand in groupby(notes, key=lambda each: each[1].stand):
+        bows = [list(bow) for _, bow in groupby(stand, key=lambda each: each[1].bow)]
         slurred = any(len(bow) > 1 for bow in bows)
         for count, bow in enumerate(bows):
             if slurred or count < 2:

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from itertools import groupby, pairwise
 
 from playalong.drill.stage import Stage
-from playalong.engraving.written import Paper, is_half_step
+from playalong.engraving.written import Paper
 from playalong.instrument.shift import Travel
 from playalong.music.pitch import pretty
-from playalong.score.explanation import APART_CENTS, explain
-from playalong.score.score import Score
+from playalong.score.explanation import APART_CENTS, explain, is_half_step, turns
+from playalong.score.model import Score
 
 STAGE_HEADING = "How to practise"
 READING_HEADING = "How to read it"
@@ -57,8 +57,8 @@ def sheet_title(score: Score) -> str:
 
 def shift_words(travel: Travel) -> tuple[str, str]:
     """Kind and travel, for two lines; the second is empty where no string is known."""
-    told = travel.travel_mm  # rounded as explain tells it
-    mm = "" if told is None else f"{round(told, 1):.0f} mm"
+    told = travel.told_mm
+    mm = "" if told is None else f"{told:.0f} mm"
     return travel.kind.value, mm
 
 
@@ -79,7 +79,7 @@ def stage_lines(stages: tuple[Stage, ...]) -> Iterator[tuple[str, str]]:
 
 def reading_words(paper: Paper) -> str:
     """What the signs on this sheet mean; those that it does not use are passed over."""
-    notes, passes = paper.notes, paper.score.passes
+    notes, passes = paper.notes, paper.score.drill.passes
     parts = (
         (HALF_STEPS, any(is_half_step(one, two) for one, two in pairwise(notes))),
         (SLIDES, bool(paper.slides)),
@@ -95,15 +95,15 @@ def reading_words(paper: Paper) -> str:
 def _slides_over_repeats(paper: Paper) -> bool:
     """Whether a heard slide leads back to a place's start, or on to the next, over a repeat."""
     notes = paper.notes
-    on = any(notes[number].place != notes[number - 1].place for number in paper.slides)
-    return paper.score.passes > 1 and (on or any(turn.heard for turn in paper.turns))
+    on = any(notes[number].stand != notes[number - 1].stand for number in paper.slides)
+    return paper.score.drill.passes > 1 and (on or any(turn.heard for turn in turns(paper.score)))
 
 
 def _bows_turn(paper: Paper) -> bool:
     """Whether a pass has an odd number of bows, so that its repeat begins with the other one."""
-    if paper.score.passes < 2 or not paper.instrument.strings:
+    if paper.score.drill.passes < 2 or not paper.instrument.strings:
         return False
-    places = groupby(paper.notes, key=lambda note: note.place)
+    places = groupby(paper.notes, key=lambda note: note.stand)
     return any(len({note.bow for note in place}) % 2 for _, place in places)
 
 

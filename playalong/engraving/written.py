@@ -11,14 +11,10 @@ from fractions import Fraction
 
 from playalong.engraving.lengths import Sign, note_signs, rest_signs
 from playalong.instrument.instruments import Instrument
-from playalong.instrument.shift import Kind
+from playalong.instrument.shift import FROM_GHOST, GHOST_SHARE, ONTO_GHOST
 from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
-from playalong.score.score import Note, Score
-
-GHOST_SHARE = Fraction(1, 4)  # of the departing note, as the ear gets it
-LATE_GHOSTS = (Kind.OLD_FINGER, Kind.ACROSS_STRINGS)  # the slide ends on the ghost
-GHOSTS = (*LATE_GHOSTS, Kind.NEW_FINGER)  # of an exchange the ghost is not sounded
+from playalong.score.model import Note, Score
 
 # Middle line of each clef as a diatonic index, and its MusicXML sign and line.
 CLEFS = {"treble": ("G", 2, 34), "alto": ("C", 3, 28), "tenor": ("C", 4, 26), "bass": ("F", 4, 22)}
@@ -79,7 +75,6 @@ class Paper:
 
     score: Score
     notes: tuple[Note, ...]  # first pass of every place
-    turns: tuple[Note, ...]  # the note that a second pass begins with, where a shift leads there
     bars: tuple[Bar, ...]
     clef: str
     slides: frozenset[int]  # numbers of the notes that a drawn slide leads to
@@ -95,7 +90,7 @@ class Paper:
 
     def as_written(self, pitch: Pitch) -> Pitch:
         """A sounding pitch where it stands on the staff."""
-        return Pitch(pitch.index - 7 * self.instrument.octaves, pitch.alter)
+        return self.instrument.as_written(pitch)
 
 
 def write_down(score: Score, *, between_places: bool = True) -> Paper:
@@ -103,41 +98,26 @@ def write_down(score: Score, *, between_places: bool = True) -> Paper:
 
     Without `between_places` nothing leads across the repeats: no slide and no ghost note there.
     """
-    notes = tuple(note for note in score.notes if note.pass_number == 1)
-    crosses = not between_places and score.passes > 1
+    notes = score.notes
+    crosses = not between_places and score.drill.passes > 1
     slides = frozenset(
         number
         for number, note in enumerate(notes)
-        if number and note.heard and not (crosses and notes[number - 1].place != note.place)
+        if number and note.heard and not (crosses and notes[number - 1].stand != note.stand)
     )
     bars = tuple(_bars(score, notes, slides))
-    return Paper(score, notes, tuple(_turns(score)), bars, _clef(score), slides)
-
-
-def is_half_step(one: Note, two: Note) -> bool:
-    """Whether two notes in a row of one place stand a half step apart."""
-    neighbours = one.place == two.place and one.end == two.start
-    return neighbours and abs(one.pitch.key_number - two.pitch.key_number) == 1
-
-
-def _turns(score: Score) -> Iterator[Note]:
-    seen: set[int] = set()
-    for note in score.notes:
-        if note.pass_number == 2 and note.place not in seen:
-            seen.add(note.place)
-            if note.arrival:
-                yield note
+    return Paper(score, notes, bars, _clef(score), slides)
 
 
 def _bars(score: Score, notes: tuple[Note, ...], slides: frozenset[int]) -> Iterator[Bar]:
     drill, meter = score.drill, score.drill.meter
-    count, places = len(drill.pattern.bars), len(score.places)
+    count, stands = len(drill.pattern.bars), len(score.climb)
     numbered = list(enumerate(notes))
     ghosts = list(_ghosts(score, notes, slides))
-    for number in range(1, places * count + 1):
+    for number in range(1, stands * count + 1):
         here = [(n, note) for n, note in numbered if note.bar == number]
         last = number % count == 0
-        ends = number == places * count and score.passes == 1
+        ends = number == stands * count and drill.passes == 1
         gap = drill.gap if last and not ends else 0  # bars of click before what follows
         yield Bar(
             number,
@@ -176,14 +156,13 @@ def _ghosts(
     """Every heard ghost note with the number of the bar that it stands in."""
     for number in sorted(slides):
         travel, old = notes[number].arrival, notes[number - 1]
-        if travel is None or travel.kind not in GHOSTS:
+        if travel is None or travel.kind not in ONTO_GHOST | FROM_GHOST:
             continue
-        assert travel.ghost is not None
-        assert travel.finger is not None
-        assert travel.string is not None
+        if travel.ghost is None or travel.finger is None or travel.string is None:
+            continue
         length = old.length * GHOST_SHARE
         start = old.beat * score.drill.meter.beat + old.length - length
-        late = travel.kind in LATE_GHOSTS
+        late = travel.kind in ONTO_GHOST
         yield (
             old.bar,
             Ghost(number, start, length, travel.ghost, travel.finger, travel.string, late),
@@ -193,7 +172,7 @@ def _ghosts(
 def _clef(score: Score) -> str:
     """The instrument's clef, or the next higher one that saves ledger lines."""
     drill = score.drill
-    indexes = [note.pitch.index - 7 * drill.instrument.octaves for note in score.notes]
+    indexes = [drill.instrument.as_written(note.pitch).index for note in score.notes]
     own = drill.instrument.clef
     for clef in HIGHER_CLEFS.get(own, (own,)):
         middle = CLEFS[clef][2]

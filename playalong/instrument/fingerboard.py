@@ -1,71 +1,64 @@
-"""From finger to pitch and from pitch to place, on violin and viola.
+"""The fingerboard: an instrument's strings, tuned and in a key, with a place for each pitch.
 
-Finger f of position p stands (p - 1) + f letters above the open string, altered as the key
-says (Grove's Dictionary, "Positions"). In half position the first finger stands a half step
-above the open string on that string's own letter, raised; fingers 2 to 4 stand one letter
-below first position. The place on the string follows from the frequency: x = L (1 - f0 / f).
+Which finger stops what is the hand's; here a pitch becomes a frequency and a place on the string,
+x = L (1 - f0 / f), and what lies beyond nut or fingerboard is refused.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import takewhile
 
 from playalong.errors import PlayalongError
+from playalong.instrument.hand import FingerError, Hand, Stop
 from playalong.instrument.instruments import Instrument
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import Tuning
 
-REACH = {1: -1, 3: 1, 4: 1}  # letters by which `x` moves a finger
-STRETCH_SEMITONES = 6  # widest distance between two fingers of one hand before it is a stretch
-HIGHEST_POSITION = 21
-
-
-class FingerError(PlayalongError):
-    """A finger that cannot stop the string where it is asked to."""
-
 
 @dataclass(frozen=True)
-class Stop:
-    """One finger on one string: what the left hand does for a note."""
-
-    string: str
-    position: int
-    finger: int
-    pitch: Pitch
-
-
-@dataclass(frozen=True)
-class Hand:
-    """A left hand on an instrument, in a key and a tuning."""
+class Fingerboard:
+    """An instrument's strings, in a key and a tuning."""
 
     instrument: Instrument
     key: Key
     tuning: Tuning
 
-    def frame_pitch(self, string: str, position: int, finger: int) -> Pitch:
-        """Where a finger stands in a position by the key alone, neither reaching nor altered."""
-        open_string = self.instrument.string(string)
-        if position == 0 and finger == 1:
-            return Pitch(open_string.index, open_string.alter + 1)
-        return self.key.pitch(open_string.index + position - 1 + finger)
+    @property
+    def hand(self) -> Hand:
+        """The hand that plays here; PlayalongError where none is modelled."""
+        if self.instrument.hand is None:
+            raise PlayalongError(f"fingers of the {self.instrument.name} are not known here")
+        return self.instrument.hand
 
-    def stopped_pitch(
-        self, string: str, position: int, finger: int, *, alter: str = "", reach: bool = False
-    ) -> Pitch:
-        """What a finger plays; `alter` is ``#``, ``b`` or ``n`` against the signature.
+    def standing(self, string: str, position: int, finger: int) -> Pitch | None:
+        """Where a finger stands in a position by the key alone, neither extended nor altered.
+
+        None where the hand has no place for it there.
+        """
+        return self.hand.standing(self.instrument.string(string), position, finger, self.key)
+
+    def stop(
+        self, string: str, position: int, finger: int, *, alter: str = "", extended: bool = False
+    ) -> Stop:
+        """What a finger stops; `alter` is ``#``, ``b`` or ``n`` against the signature.
 
         FingerError where the finger cannot stop that place, with what would work.
         """
-        frame = self.frame_pitch(string, position, finger)
-        if position == 0 and finger <= 2:
-            self._check_half_position(string)
-        if reach:
-            frame = self.key.pitch(frame.index + REACH[finger])
-        change = {"": 0, "#": 1, "b": -1, "n": -frame.alter}[alter]
-        pitch = Pitch(frame.index, frame.alter + change)
-        self.check_on_string(string, pitch, f"finger {finger} in position {position}")
-        return pitch
+        hand, open_string = self.hand, self.instrument.string(string)
+        hand.check(string, open_string, position, finger, self.key)
+        where = f"finger {finger} in position {position}"
+        if extended:
+            pitch: Pitch | None = hand.extended(open_string, position, finger, self.key)
+        else:
+            pitch = hand.standing(open_string, position, finger, self.key)
+        if pitch is None:
+            raise FingerError(f"{where} on the {string} string has no place; {self._offer(string)}")
+        change = {"": 0, "#": 1, "b": -1, "n": -pitch.alter}[alter]
+        pitch = Pitch(pitch.index, pitch.alter + change)
+        self.check_on_string(string, pitch, where)
+        return Stop(string, position, finger, pitch)
 
     def hz(self, pitch: Pitch) -> float:
         return self.tuning.hz(pitch, self.key)
@@ -90,16 +83,7 @@ class Hand:
             raise FingerError(
                 f"{who} on the {string} string would sound {pitch}, {place:.0f} mm from the nut, "
                 f"beyond the end of the fingerboard at {self.instrument.fingerboard_mm:.0f} mm; "
-                f"{self._highest_offer(string)}"
-            )
-
-    def _check_half_position(self, string: str) -> None:
-        first, second = (self.frame_pitch(string, 0, finger) for finger in (1, 2))
-        if first.key_number >= second.key_number:
-            raise FingerError(
-                f"in half position on the {string} string fingers 1 and 2 would share a place "
-                f"({first} and {second}) in {self.key}; first position (p1:) plays {second} with "
-                "finger 1"
+                f"{self._offer(string)}"
             )
 
     def _lower_string_offer(self, pitch: Pitch) -> str:
@@ -110,19 +94,20 @@ class Hand:
                 return f"it can be stopped on the {name} string"
         return f"the lowest note here is {self.instrument.lowest}"
 
-    def _highest_offer(self, string: str) -> str:
-        if not self.instrument.has_hand:
+    def _offer(self, string: str) -> str:
+        """The highest position in which the whole hand has a place."""
+        if self.instrument.hand is None:
             return "write it lower"
-        length, end = self.instrument.string_length_mm, self.instrument.fingerboard_mm
-        highest = [
-            position
-            for position in range(1, HIGHEST_POSITION + 1)
-            if place_mm(
-                length, self.open_hz(string), self.hz(self.frame_pitch(string, position, 4))
+        last_finger = self.hand.fingers[-1]
+
+        def has_place(position: int) -> bool:
+            pitch = self.standing(string, position, last_finger)
+            return (
+                pitch is not None and self.place_mm(string, pitch) <= self.instrument.fingerboard_mm
             )
-            <= end
-        ]
-        return f"position {highest[-1]} is the highest in which all four fingers have a place"
+
+        positions = list(takewhile(has_place, range(1, self.hand.highest_position + 1)))
+        return f"position {positions[-1]} is the highest in which all four fingers have a place"
 
 
 def place_mm(length_mm: float, open_hz: float, hz: float) -> float:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from playalong.errors import PlayalongError, nearest
+from playalong.instrument.hand import VIOLIN_HAND, Hand
 from playalong.music.pitch import LETTERS, Pitch
 
 ROMAN = ("I", "II", "III", "IV", "V", "VI")
@@ -31,7 +32,7 @@ class Instrument:
     strings: tuple[Pitch, ...] = ()
     string_length_mm: float = 0.0
     fingerboard_mm: float = 0.0  # from the nut to the end of the fingerboard
-    has_hand: bool = False  # fingers and positions are modelled
+    hand: Hand | None = None  # None where fingers and positions are not modelled
     octaves: int = 0  # sounding octave less written octave
 
     @property
@@ -46,6 +47,14 @@ class Instrument:
             known = ", ".join(self.string_names)
             raise InstrumentError(f'{self.name} has no "{name}" string; its strings are {known}')
         return self.strings[self.string_names.index(name)]
+
+    def as_sounding(self, written: Pitch) -> Pitch:
+        """A pitch as the player reads it -> as it sounds."""
+        return written.octaves_up(self.octaves)
+
+    def as_written(self, sounding: Pitch) -> Pitch:
+        """A sounding pitch as the player of this instrument reads it."""
+        return sounding.octaves_up(-self.octaves)
 
     def string_number(self, name: str) -> int:
         """1 for the highest string."""
@@ -78,7 +87,7 @@ def _bowed(
     program: int,
     highest: str,
     *,
-    has_hand: bool = False,
+    hand: Hand | None = None,
     octaves: int = 0,
 ) -> Instrument:
     pitches = tuple(Pitch.of(string) for string in strings.split())
@@ -91,7 +100,7 @@ def _bowed(
         pitches,
         length_mm,
         fingerboard_mm,
-        has_hand,
+        hand,
         octaves,
     )
 
@@ -107,8 +116,8 @@ def _other(
 INSTRUMENTS = {
     instrument.name: instrument
     for instrument in (
-        _bowed("violin", "E5 A4 D4 G3", "treble", 328, 270, 40, "A7", has_hand=True),
-        _bowed("viola", "A4 D4 G3 C3", "alto", 375, 305, 41, "C7", has_hand=True),
+        _bowed("violin", "E5 A4 D4 G3", "treble", 328, 270, 40, "A7", hand=VIOLIN_HAND),
+        _bowed("viola", "A4 D4 G3 C3", "alto", 375, 305, 41, "C7", hand=VIOLIN_HAND),
         _bowed("cello", "A3 D3 G2 C2", "bass", 690, 580, 42, "E6"),
         _bowed("bass", "G2 D2 A1 E1", "bass", 1060, 870, 43, "B4", octaves=-1),
         _other("soprano", "treble", 40, "A3", "F6"),
@@ -127,6 +136,14 @@ INSTRUMENTS = {
         _other("guitar", "treble", 41, "E2", "E6", octaves=-1),
     )
 }
+
+
+HIGHEST_POSITION = max(each.hand.highest_position for each in INSTRUMENTS.values() if each.hand)
+
+
+def with_hands() -> tuple[str, ...]:
+    """The names of the instruments whose hand is modelled."""
+    return tuple(each.name for each in INSTRUMENTS.values() if each.hand)
 
 
 def find_instrument(name: str) -> Instrument:

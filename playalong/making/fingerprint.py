@@ -13,7 +13,7 @@ from functools import cached_property
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from playalong.drill.model import Drill, Session, Tempo
+from playalong.drill.model import Drill, SessionSettings, Tempo
 from playalong.folder.manifest import Manifest
 from playalong.making.plan import Options, RungPlan, TrackPlan
 
@@ -32,7 +32,7 @@ class Fingerprints:
     @cached_property
     def _unplaced(self) -> Drill:
         """The drill without where it was read from."""
-        return replace(self._drill, file="", bar_lines=(), sha256="")
+        return replace(self._drill, file="", sha256="")
 
     @property
     def bars(self) -> str:
@@ -42,11 +42,17 @@ class Fingerprints:
     @cached_property
     def _base(self) -> str:
         drill = replace(
-            self._unplaced, keys=(), strings=(), stages=(), tempo=Tempo(), session=Session()
+            self._unplaced,
+            keys=(),
+            strings=(),
+            stages=(),
+            own_stages=(),
+            tempo=Tempo(),
+            session=SessionSettings(),
         )
         options = self._options
         how = (options.format, options.bitrate_kbps, options.stems, options.split)
-        return digest(_version(), drill, how, options.positions, _content(options.bank))
+        return digest(_version(), drill, how, _content(options.bank))
 
     def rung(self, rung: RungPlan) -> str:
         """What the rung's gain comes from."""
@@ -62,7 +68,7 @@ class Fingerprints:
     def sheet(self, rungs: Iterable[RungPlan]) -> str:
         pairs = sorted({(str(rung.key), str(rung.string)) for rung in rungs})
         options = self._options
-        return digest(_version(), self._unplaced, pairs, options.positions, options.paper)
+        return digest(_version(), self._unplaced, pairs, options.paper)
 
     def page(self, manifest: Manifest) -> str:
         shown = replace(manifest, drill_file="", drill_sha256="")

@@ -13,6 +13,7 @@ from itertools import groupby
 from pathlib import Path
 
 from playalong.drill.model import Drill
+from playalong.errors import PlayalongError
 from playalong.folder.files import remove_parts, write_text
 from playalong.folder.manifest import FILE_NAME, Manifest, SessionEntry, TrackEntry
 from playalong.folder.names import PAGE_FILE
@@ -41,8 +42,8 @@ class Built:
 
 def make(
     drill: Drill,
-    out: Path,
-    options: Options,
+    out: Path | str,
+    options: Options | None = None,
     *,
     jobs: int | None = None,
     verify: bool = False,
@@ -58,6 +59,9 @@ def make(
     a bank that cannot be used, a folder that is busy, another drill's or holds a stranger's
     file, or a place that cannot be written to.
     """
+    out, options = Path(out), options or Options()
+    if jobs is not None and jobs < 1:
+        raise PlayalongError(f"jobs = {jobs}: at least one worker is needed")
     plan = plan_build(drill, options)
     check_bank(options.bank)
     with opened(out) as record:
@@ -182,7 +186,9 @@ class _Build:
             self.keep_or(
                 "sheet",
                 fingerprint,
-                lambda: make_sheet(self.drill, self.sets, self.options, self.out, self.record),
+                lambda: make_sheet(
+                    self.drill, self.plan.scores, self.options, self.out, self.record
+                ),
             )
 
     def page(self) -> None:
@@ -192,7 +198,7 @@ class _Build:
             self.keep_or(
                 "page",
                 self.fingerprints.page(manifest),
-                lambda: make_page(self.drill, manifest, self.options, self.out),
+                lambda: make_page(self.drill, self.plan.scores, manifest, self.options, self.out),
             )
 
     def keep_or(self, name: str, fingerprint: str, make: Callable[[], PaperMade]) -> None:

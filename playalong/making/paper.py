@@ -12,11 +12,10 @@ from playalong.folder.files import sha256, write_bytes
 from playalong.folder.manifest import Manifest
 from playalong.folder.names import PAGE_FILE
 from playalong.folder.record import Made, Record, opened, states
-from playalong.making.plan import Options, RungPlan
-from playalong.score.writing import build_score
+from playalong.making.plan import Options
 
 if TYPE_CHECKING:
-    from playalong.score.score import Score
+    from playalong.score.model import Score
     from playalong.sheet.render import SheetFiles
 
 SHEET_FORMATS = ("pdf", "musicxml")  # `playalong sheet` draws pictures for the screen too
@@ -34,15 +33,11 @@ class PaperMade:
 
 
 def make_sheet(
-    drill: Drill, sets: list[tuple[RungPlan, ...]], options: Options, out: Path, record: Record
+    drill: Drill, scores: Sequence[Score], options: Options, out: Path, record: Record
 ) -> PaperMade:
     """The sheet of every key and string, in the order of practice."""
     from playalong.sheet.render import render_sheet  # the engraver takes its time to load
 
-    scores = [
-        build_score(drill, rungs[0].key, rungs[0].string, positions=options.positions)
-        for rungs in sets
-    ]
     files, contents = render_sheet(drill, scores, paper=options.paper, formats=SHEET_FORMATS)
     return _write(files, contents, out, record)
 
@@ -69,9 +64,11 @@ def _write(
     return PaperMade(hashes, {"pdf": files.pdf, "musicxml": list(files.musicxml)})
 
 
-def make_page(drill: Drill, manifest: Manifest, options: Options, out: Path) -> PaperMade:
+def make_page(
+    drill: Drill, scores: Sequence[Score], manifest: Manifest, options: Options, out: Path
+) -> PaperMade:
     """The practice page of all tracks that the manifest lists."""
     from playalong.page.html import write_page
 
-    write_page(out, manifest, drill, positions=options.positions, one_file=options.one_file)
+    write_page(out, manifest, drill, scores, one_file=options.one_file)
     return PaperMade({PAGE_FILE: sha256(out / PAGE_FILE)}, {"page": PAGE_FILE})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
 from playalong.drill.model import Drill
@@ -12,10 +12,10 @@ from playalong.folder.names import key_folder, string_folder, track_stem
 from playalong.music.key import Key
 from playalong.performance.clock import Clock
 from playalong.performance.ladder import rungs
-from playalong.performance.track_layout import Frame
-from playalong.score.playable import pair_name, playable_scores
-from playalong.score.score import Score
-from playalong.score.writing import build_score
+from playalong.performance.track_layout import TrackLayout
+from playalong.score.model import Score
+from playalong.score.playable import playable_scores
+from playalong.shipped import own_bank
 from playalong.sound.audio import DEFAULT_FORMAT, audio_format
 from playalong.sound.midi import STEMS
 
@@ -24,12 +24,11 @@ from playalong.sound.midi import STEMS
 class Options:
     """What the person asks of a build, apart from the drill."""
 
-    bank: Path
+    bank: Path = field(default_factory=own_bank)
     format: str = DEFAULT_FORMAT
     bitrate_kbps: int | None = None
     stems: bool = False
     split: bool = False  # guide in one ear, drone and click in the other
-    positions: tuple[int, int] | None = None
     skip_unplayable: bool = False
     sessions: bool = True
     whole_ladder: bool = False  # one session for the whole climb
@@ -91,6 +90,7 @@ class RungPlan:
     string: str | None
     bpm: int
     tracks: tuple[TrackPlan, ...]
+    score: Score = field(compare=False, repr=False)  # the one of its key and string
 
     @property
     def folder(self) -> PurePosixPath:
@@ -109,6 +109,7 @@ class RungPlan:
 
 @dataclass(frozen=True)
 class Plan:
+    scores: tuple[Score, ...]  # one for each key and string, in the order of practice
     rungs: tuple[RungPlan, ...]
     skipped: tuple[str, ...]  # keys and strings that cannot be played, told
     left_out: tuple[str, ...]  # places beyond the pupil's reach, told
@@ -121,23 +122,15 @@ class Plan:
 
 def plan_build(drill: Drill, options: Options) -> Plan:
     """Every track in order. Raises DrillError listing the keys and strings that do not work."""
-    playable = playable_scores(drill, options.positions, skip_unplayable=options.skip_unplayable)
-    named = [(pair_name(score.key, score.string), score) for score in playable.scores]
+    playable = playable_scores(drill, skip_unplayable=options.skip_unplayable)
+    scores = playable.scores
     return Plan(
-        rungs=tuple(rung for score in playable.scores for rung in _rung_plans(score)),
+        scores=scores,
+        rungs=tuple(rung for score in scores for rung in _rung_plans(score)),
         skipped=playable.skipped,
-        left_out=tuple(f"{name}: {told}" for name, score in named for told in score.left_out),
-        warnings=tuple(f"{name}: {told}" for name, score in named for told in score.warnings),
+        left_out=tuple(f"{score.name}: {told}" for score in scores for told in score.left_out),
+        warnings=tuple(f"{score.name}: {told}" for score in scores for told in score.warnings),
     )
-
-
-def scores_of(drill: Drill, rung: RungPlan, options: Options) -> dict[int, Score]:
-    """The rung's scores by number of passes, as its stages need them."""
-    counts = {track.stage.passes(drill.passes) for track in rung.tracks}
-    return {
-        count: build_score(drill, rung.key, rung.string, passes=count, positions=options.positions)
-        for count in sorted(counts)
-    }
 
 
 def _rung_plans(score: Score) -> Iterator[RungPlan]:
@@ -152,7 +145,6 @@ def _rung_plans(score: Score) -> Iterator[RungPlan]:
         for stage in drill.stages:
             number += 1
             stem = folder / track_stem(number, total, bpm, stage.name)
-            played = replace(score, passes=stage.passes(drill.passes))
-            seconds = clock.seconds(Frame(played, clock).end)
-            tracks.append(TrackPlan(number, stage, stem, seconds))
-        yield RungPlan(key, string, bpm, tuple(tracks))
+            layout = TrackLayout(score, clock, stage.passes(drill.passes), score.climb)
+            tracks.append(TrackPlan(number, stage, stem, clock.seconds(layout.end)))
+        yield RungPlan(key, string, bpm, tuple(tracks), score)

@@ -12,43 +12,28 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from email.headerregistry import Address
 from pathlib import Path
-from typing import Any
 
-from playalong.drill.errors import DrillError
 from playalong.drill.load import load_drill
 from playalong.drill.model import Drill
+from playalong.drill.origin import DrillError, SettingError
+from playalong.drill.variation import Variation, parse_positions
 from playalong.errors import PlayalongError, nearest
 from playalong.folder.names import safe_name
 from playalong.mail.address import LONGEST_NAME, one_line, parse_address, short
 from playalong.making.plan import Options, plan_build
-from playalong.making.reach import parse_reach
 
 OFTEN_WRITTEN = ("mail", "email", "e-mail")  # for "address"
 COLUMNS = ("address", "key", "string", "start", "goal", "name", "positions")
+VARIED = ("positions", "key", "string")  # one by one, in this order
 PLAYED = ("key", "string", "positions")  # what must go together
+TEMPI = ("start", "goal")
 MOST_PUPILS = 500
 MOST_TOLD = 20
-
-
-def _whole(cell: str) -> int:
-    if not (cell.isascii() and cell.isdecimal() and len(cell) < 6):
-        raise ValueError
-    return int(cell)
-
-
-SETTINGS: dict[
-    str, tuple[str, Callable[[str], Any]]
-] = {  # columns that stand for a setting of the drill
-    "key": ("keys", lambda cell: [cell]),
-    "string": ("strings", lambda cell: [cell]),
-    "start": ("tempo.start", _whole),
-    "goal": ("tempo.goal", _whole),
-}
 
 
 class PupilsError(PlayalongError):
@@ -83,12 +68,12 @@ def read_pupils(path: Path, drill_file: Path, options: Options) -> tuple[Pupil, 
     """Every pupil with their drill, playable as planned. Raises PupilsError for all faults at
     once, and DrillError for a drill that is wrong by itself."""
     rows = list(_rows(path))
-    load_drill(drill_file)
+    drill = load_drill(drill_file)
     pupils: list[Pupil] = []
     faults: list[str] = []
     for line, row in rows:
         try:
-            pupils.append(_pupil(line, row, drill_file, options, len(pupils) + 1))
+            pupils.append(_pupil(line, row, drill, options, len(pupils) + 1))
         except _CellError as fault:
             where = f"{fault.column}: " if fault.column else ""
             faults.append(f"{path}, line {line}: {where}{fault.message}")
@@ -155,9 +140,7 @@ def _columns(path: Path, heading: list[str]) -> list[str]:
     return columns
 
 
-def _pupil(
-    line: int, row: Mapping[str, str], drill_file: Path, options: Options, number: int
-) -> Pupil:
+def _pupil(line: int, row: Mapping[str, str], drill: Drill, options: Options, number: int) -> Pupil:
     cells = {column: cell for column, cell in row.items() if cell}
     if "address" not in cells:
         raise _CellError("address", "is empty")
@@ -167,43 +150,48 @@ def _pupil(
         name = one_line(cells.get("name", address.display_name), "a name")
         if len(name) > LONGEST_NAME:
             raise _CellError("name", f'"{short(name)}" has more than {LONGEST_NAME} characters')
-    with _cell("positions"):
-        reach = parse_reach(cells["positions"]) if "positions" in cells else options.positions
-    own = replace(options, positions=reach)
-    drill = _drill(drill_file, cells, own)
-    folder = f"{number:02}-{safe_name(name or address.username, 'pupil')}"
-    return Pupil(line, address, name, drill, own, folder)
-
-
-def _drill(drill_file: Path, cells: Mapping[str, str], options: Options) -> Drill:
-    """The drill as the line wants it; one cell after the other, so that the wrong one is named."""
-    given: dict[str, Any] = {}
-    for column, (setting, read) in SETTINGS.items():
-        if column not in cells:
-            continue
-        cell = cells[column]
-        try:
-            given[setting] = read(cell)
-        except ValueError:
-            raise _CellError(column, f'"{short(cell)}" is not a whole number') from None
-        if column in ("key", "string"):
-            with _cell(column):
-                load_drill(drill_file, given)
-    # Start and goal only make sense together, so a fault in one is told with both.
-    tempo = " to ".join(f'"{cells[c]}"' for c in ("start", "goal") if c in cells)
-    with _cell("start and goal" if tempo else "", tempo):
-        drill = load_drill(drill_file, given)
+    varied = _drill(drill, cells)
     with _cell("", ", ".join(f'"{cells[c]}"' for c in PLAYED if c in cells)):
-        plan_build(drill, options)
-    return drill
+        plan_build(varied, options)
+    folder = f"{number:02}-{safe_name(name or address.username, 'pupil')}"
+    return Pupil(line, address, name, varied, options, folder)
+
+
+def _drill(drill: Drill, cells: Mapping[str, str]) -> Drill:
+    """The drill as the line wants it; one cell after the other, so that the wrong one is named."""
+    for column in VARIED:
+        if column in cells:
+            with _cell(column):
+                drill = _variation(column, cells[column]).of(drill)
+    # Start and goal only make sense together, so a fault in one is told with both.
+    given = [column for column in TEMPI if column in cells]
+    start, goal = (_bpm(column, cells.get(column)) for column in TEMPI)
+    with _cell("start and goal", " to ".join(f'"{cells[column]}"' for column in given)):
+        return Variation(start=start, goal=goal).of(drill)
+
+
+def _variation(column: str, cell: str) -> Variation:
+    if column == "positions":
+        return Variation(positions=parse_positions(cell))
+    return Variation(keys=(cell,)) if column == "key" else Variation(strings=(cell,))
+
+
+def _bpm(column: str, cell: str | None) -> int | None:
+    if cell is None:
+        return None
+    if not (cell.isascii() and cell.isdecimal() and len(cell) < 6):
+        raise _CellError(column, f'"{short(cell)}" is not a whole number')
+    return int(cell)
 
 
 @contextmanager
 def _cell(column: str, shown: str = "") -> Iterator[None]:
     """Turns what is wrong while it lasts into a fault of a column."""
+    before = f"{shown}: " if shown else ""
     try:
         yield
+    except (DrillError, SettingError) as error:
+        # A setting's name is the column's, and a place in the drill is nothing of the list's.
+        raise _CellError(column, before + error.message) from None
     except PlayalongError as error:
-        # A drill error's place is an option of the command line, which nobody typed here.
-        message = error.message if isinstance(error, DrillError) else str(error)
-        raise _CellError(column, f"{shown}: {message}" if shown else message) from None
+        raise _CellError(column, before + str(error)) from None

@@ -13,12 +13,12 @@ from numpy.typing import NDArray
 from playalong.drill.model import Drill
 from playalong.folder.files import make_folder, sha256, write_bytes, write_text
 from playalong.folder.manifest import TrackEntry
-from playalong.making.plan import Options, RungPlan, TrackPlan, scores_of
+from playalong.making.plan import Options, RungPlan, TrackPlan
 from playalong.music.pitch import pretty
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.perform import perform
 from playalong.performance.performance import Performance
-from playalong.performance.timeline import timeline_json
+from playalong.performance.timing import timeline_of
 from playalong.sound.audio import write_audio
 from playalong.sound.mix import Blocks, mix
 from playalong.sound.stems import RungSound, together
@@ -46,10 +46,8 @@ def make_rung(
 
     `gain` is the rung's, where an earlier build measured it.
     """
-    scores = scores_of(drill, rung, options)
     performances = {
-        track.stage.name: perform(scores[track.stage.passes(drill.passes)], rung.bpm, track.stage)
-        for track in rung.tracks
+        track.stage.name: perform(rung.score, rung.bpm, track.stage) for track in rung.tracks
     }
     make_folder(out / rung.folder)
     with RungSound(options.bank) as sound:
@@ -75,7 +73,7 @@ class _Maker:
         buffer = BytesIO()
         self.sound.track(performance).midi.save(file=buffer)
         write_bytes(self.out / files.midi, buffer.getvalue())
-        write_text(self.out / files.timeline, timeline_json(performance))
+        write_text(self.out / files.timeline, timeline_of(performance).to_json())
         stems = self.sound.stems(performance)
         blocks = together(stems, self.gain, in_two_ears=self.options.split)
         self.write(files.audio, watched(blocks, self.watch), self.options.channels, track)

@@ -1,7 +1,7 @@
 """Sessions: one hands-free file of a rung's stages, or of the whole climb, with rests between.
 
 A track that would last longer than the player may play at a stretch is given in parts, each
-some places of the climb with a count-in of its own.
+some starting positions of the climb with a count-in of its own.
 """
 
 from __future__ import annotations
@@ -25,7 +25,6 @@ from playalong.music.pitch import pretty
 from playalong.performance.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ, block_seconds
 from playalong.performance.perform import perform
 from playalong.performance.performance import Performance
-from playalong.score.writing import build_score
 from playalong.sound.audio import write_audio
 from playalong.sound.midi import CLICK_CHANNEL
 from playalong.sound.stems import TrackSound
@@ -41,7 +40,7 @@ SILENCE_BLOCKS = 1024
 
 @dataclass(frozen=True)
 class Part:
-    """One stretch of playing: a track, or some places of one."""
+    """One stretch of playing: a track, or some starting positions of one."""
 
     track: TrackPlan
     performance: Performance
@@ -65,35 +64,26 @@ def session_parts(
     chosen = list(rungs) if options.whole_ladder else list(rungs[:1])
     for rung in chosen:
         for number, track in enumerate(rung.tracks):
-            yield from _track_parts(drill, rung, track, number, gains[rung], options)
+            yield from _track_parts(drill, rung, track, number, gains[rung])
     if drill.session.home:
         first = chosen[0]
-        yield from _track_parts(drill, first, first.tracks[0], 0, gains[first], options)
+        yield from _track_parts(drill, first, first.tracks[0], 0, gains[first])
 
 
 def _track_parts(
-    drill: Drill, rung: RungPlan, track: TrackPlan, number: int, gain: float, options: Options
+    drill: Drill, rung: RungPlan, track: TrackPlan, number: int, gain: float
 ) -> Iterator[Part]:
     taps = min(number + 1, MOST_TAPS) if drill.session.taps else 0
-
-    def performance(places: slice) -> Performance:
-        score = build_score(
-            drill,
-            rung.key,
-            rung.string,
-            passes=track.stage.passes(drill.passes),
-            positions=options.positions,
-            places=places,
-        )
-        return perform(score, rung.bpm, track.stage)
-
-    whole = performance(slice(None))
-    places, parts = len(whole.score.places), [whole]
-    for count in range(2, places + 1):
+    stands = len(rung.score.climb)
+    parts = [perform(rung.score, rung.bpm, track.stage)]
+    for count in range(2, stands + 1):
         if max(part.seconds for part in parts) <= 60 * drill.session.play:
             break
-        size = ceil(places / count)  # parts are as even as whole places make them
-        parts = [performance(slice(at, at + size)) for at in range(0, places, size)]
+        size = ceil(stands / count)  # parts are as even as whole starting positions make them
+        parts = [
+            perform(rung.score, rung.bpm, track.stage, stands=slice(at, at + size))
+            for at in range(0, stands, size)
+        ]
     for part in parts:
         yield Part(track, part, gain, taps)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 UNITS = (2, 4, 8, 16)
+TICKS_PER_QUARTER = 960  # the grid of the MIDI file, on which every written length must fall
 NOTE_LENGTHS = {  # in quarters
     "whole": Fraction(4),
     "half": Fraction(2),

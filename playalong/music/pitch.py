@@ -49,6 +49,10 @@ class Pitch:
         """Place on the line of fifths: F -1, C 0, G 1, and 7 more for each sharp."""
         return LETTER_FIFTHS[self.letter] + 7 * self.alter
 
+    def octaves_up(self, octaves: int) -> Pitch:
+        """The same letter and accidental so many octaves higher."""
+        return Pitch(self.index + 7 * octaves, self.alter)
+
     @property
     def name(self) -> str:
         """In ASCII: `F#4`, `Bb3`."""

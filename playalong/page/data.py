@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 from math import ceil
 from typing import Any
@@ -14,17 +14,16 @@ from playalong.engraving.written import write_down
 from playalong.errors import PlayalongError
 from playalong.folder.manifest import Manifest, SessionEntry
 from playalong.guidance import CAUTIONS, PRACTICE
-from playalong.music.key import Key
+from playalong.music.meter import TICKS_PER_QUARTER
 from playalong.music.pitch import pretty
 from playalong.music.temperament import cents
 from playalong.page.lines import ROOMS_MM, UNITS, Signs, engraving
 from playalong.page.music import Music, note_rows, ticks
-from playalong.performance.clock import BLOCK_FRAMES, GRID_TICKS, SAMPLE_RATE_HZ, Clock
+from playalong.performance.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ, Clock
 from playalong.performance.perform import LONGEST_SLIDE_SECONDS, perform
 from playalong.performance.performance import Performance
-from playalong.performance.track_layout import Frame, drone_pitches, tonic
-from playalong.score.score import Score
-from playalong.score.writing import build_score
+from playalong.performance.track_layout import TrackLayout, drone_pitches, tonic
+from playalong.score.model import Score
 
 FORMAT = "playalong page 1"
 
@@ -33,11 +32,9 @@ class PageError(PlayalongError):
     """A practice page that cannot be made."""
 
 
-def page_data(
-    manifest: Manifest, drill: Drill, positions: tuple[int, int] | None = None
-) -> dict[str, Any]:
-    """The page's data. `positions` is the reach that the tracks were made with."""
-    sets = [_Set(drill, key, string, positions) for key, string in _pairs(manifest, drill)]
+def page_data(manifest: Manifest, drill: Drill, scores: Sequence[Score]) -> dict[str, Any]:
+    """The page's data; `scores` are the drill's in the order of practice."""
+    sets = list(_sets(manifest, scores))
     numbers = {(each.key.name, each.string): n for n, each in enumerate(sets)}
     music, signs = Music(), Signs()
     tracks = []
@@ -70,7 +67,7 @@ def page_data(
         "format": FORMAT,
         "title": drill.title,
         "drill": manifest.drill_sha256[:16],
-        "clock": {"grid": GRID_TICKS, "frames": BLOCK_FRAMES, "rate": SAMPLE_RATE_HZ},
+        "clock": {"grid": TICKS_PER_QUARTER, "frames": BLOCK_FRAMES, "rate": SAMPLE_RATE_HZ},
         "longest": float(LONGEST_SLIDE_SECONDS),
         **_frame(drill, sets[0].score),
         "stages": {stage.name: stage.words for stage in drill.stages},
@@ -90,36 +87,22 @@ def page_data(
 
 
 class _Set:
-    """One key and string: its scores by number of passes, made once."""
+    """One key and string."""
 
-    def __init__(
-        self, drill: Drill, key: Key, string: str | None, positions: tuple[int, int] | None
-    ) -> None:
-        self.drill, self.key, self.string, self.positions = drill, key, string, positions
-        self.score = build_score(drill, key, string, positions=positions)
-        self._scores = {(self.score.passes, 0, len(self.score.places)): self.score}
+    def __init__(self, score: Score) -> None:
+        self.score, self.drill = score, score.drill
+        self.key, self.string = score.key, score.string
 
     def performance(
         self, stage: Stage, bpm: int, first: int = 0, last: int | None = None
     ) -> Performance:
-        """Of all places, or of those from `first` up to `last`."""
-        passes = stage.passes(self.drill.passes)
-        last = len(self.score.places) if last is None else min(last, len(self.score.places))
-        if (passes, first, last) not in self._scores:
-            self._scores[passes, first, last] = build_score(
-                self.drill,
-                self.key,
-                self.string,
-                passes=passes,
-                positions=self.positions,
-                places=slice(first, last),
-            )
-        return perform(self._scores[passes, first, last], bpm, stage)
+        """Of all starting positions, or of those from `first` up to `last`."""
+        return perform(self.score, bpm, stage, stands=slice(first, last))
 
     def data(self, signs: Signs) -> dict[str, Any]:
         score = self.score
         paper = write_down(score)
-        tonic_hz = score.hand.hz(tonic(score))
+        tonic_hz = score.board.hz(tonic(score))
         instrument = self.drill.instrument
         string = f"{self.string} ({instrument.roman(self.string)})" if self.string else ""
         return {
@@ -128,23 +111,23 @@ class _Set:
             "string": self.string,
             "string_name": string,
             "name": sheet_title(score),
-            "places": len(score.places),
+            "places": len(score.climb),
             "notes": note_rows(score, tonic_hz),
             "drone": [round(cents(hz, tonic_hz), 1) for _, hz in drone_pitches(score)],
             "lines": {name: engraving(paper, room, signs) for name, room in ROOMS_MM.items()},
         }
 
 
-def _pairs(manifest: Manifest, drill: Drill) -> Iterator[tuple[Key, str | None]]:
+def _sets(manifest: Manifest, scores: Sequence[Score]) -> Iterator[_Set]:
     """Keys and strings in the manifest's order."""
-    keys = {key.name: key for key in drill.keys}
+    known = {(score.key.name, score.string): score for score in scores}
     found = dict.fromkeys((entry.key, entry.string) for entry in manifest.tracks)
     if not found:
         raise PageError("there is no track to practise with, so there is no page to write")
     for key, string in found:
-        if key not in keys:
+        if (key, string) not in known:
             raise PageError(f"the tracks are in {key}, and the drill is not; make the tracks anew")
-        yield keys[key], string
+        yield _Set(known[key, string])
 
 
 def _stage(drill: Drill, name: str) -> Stage:
@@ -156,7 +139,9 @@ def _stage(drill: Drill, name: str) -> Stage:
 
 def _frame(drill: Drill, score: Score) -> dict[str, Any]:
     """What stands around the music, the same at every tempo: ticks and counts."""
-    frame, meter = Frame(score, Clock.at(drill.tempo.start * drill.meter.beat)), drill.meter
+    meter = drill.meter
+    clock = Clock.at(drill.tempo.start * meter.beat)
+    frame = TrackLayout(score, clock, 1, score.climb)
     return {
         "meter": {"bar": ticks(meter.bar), "beat": ticks(meter.beat), "beats": meter.beats},
         "bars": len(drill.pattern.bars),
@@ -185,7 +170,7 @@ def _parts(
     for track_number, group in groupby(entry.parts, key=lambda part: part[1]):
         starts = [start for start, _ in group]
         place, track = tracks[track_number]
-        size = ceil(len(own.score.places) / len(starts))
+        size = ceil(len(own.score.climb) / len(starts))
         for count, start in enumerate(starts):
             first = count * size
             performance = own.performance(

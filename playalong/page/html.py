@@ -7,7 +7,7 @@ import hashlib
 import html
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from importlib.resources import files
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -17,6 +17,7 @@ from playalong.folder.files import WriteError, write_text
 from playalong.folder.manifest import Manifest
 from playalong.folder.names import PAGE_FILE
 from playalong.page.data import page_data
+from playalong.score.model import Score
 
 ASSETS = files("playalong.page") / "assets"
 SCRIPTS = (  # in the order in which they need each other
@@ -43,8 +44,8 @@ def write_page(
     out: Path,
     manifest: Manifest,
     drill: Drill,
+    scores: Sequence[Score],
     *,
-    positions: tuple[int, int] | None = None,
     one_file: bool = False,
 ) -> str:
     """Write OUT/index.html for the tracks of a manifest, and return its name.
@@ -54,7 +55,7 @@ def write_page(
     is not the drill's, or a file cannot be read or written.
     """
     inside = list(_audio(out, manifest)) if one_file else []
-    data = page_data(manifest, drill, positions)
+    data = page_data(manifest, drill, scores)
     data["inside"] = {name: [f"sound-{n}", kind] for n, (name, kind, _) in enumerate(inside)}
     sounds = "\n".join(
         f'<script type="text/plain" id="sound-{n}">{text}</script>'

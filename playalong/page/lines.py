@@ -12,13 +12,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from playalong.engraving.annotations import Lanes
+from playalong.engraving.annotations import annotated
 from playalong.engraving.engrave import System, engrave
 from playalong.engraving.fonts import Command, Point
 from playalong.engraving.marks import SOFT, Ink, Mark, Words, around
 from playalong.engraving.written import Paper
 from playalong.page.table import Table
-from playalong.score.explanation import explain
 
 UNITS = 100  # in a mm
 ROOMS_MM = {"wide": 230.0, "narrow": 90.0}  # four bars a line, and two on a phone
@@ -36,13 +35,8 @@ class Signs:
 
 def engraving(paper: Paper, room_mm: float, signs: Signs) -> list[dict[str, Any]]:
     """The systems of one key and string at one width; what is new is added to `signs`."""
-    twins = {
-        bar["bar"]: (bar["as_bar"]["bar"], bar["as_bar"]["octaves"])
-        for bar in explain(paper.score)["bars"]
-        if bar["as_bar"]
-    }
     return [
-        _system(paper, system, Lanes(paper, system, twins, room_mm).all_marks(), signs)
+        _system(paper, system, annotated(paper, system, room_mm), signs)
         for system in engrave(paper, room_mm)
     ]
 

@@ -10,9 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from playalong.music.meter import TICKS_PER_QUARTER
+
 SAMPLE_RATE_HZ = 44_100
 BLOCK_FRAMES = 64
-GRID_TICKS = 960  # ticks a quarter on which every written length must fall
 
 
 def block_of_tick(tick: int, microseconds: int, ticks_per_quarter: int) -> int:
@@ -34,8 +35,8 @@ class Clock:
 
     @property
     def ticks_per_quarter(self) -> int:
-        """960, doubled until a tick is no longer than a block, so that slow slides stay smooth."""
-        ticks = GRID_TICKS
+        """The grid, doubled until a tick is no longer than a block: slow slides stay smooth."""
+        ticks = TICKS_PER_QUARTER
         while self.microseconds * SAMPLE_RATE_HZ > ticks * 1_000_000 * BLOCK_FRAMES:
             ticks *= 2
         return ticks

@@ -1,7 +1,7 @@
-"""The course of a slide: the hand's place on the string moves by minimum jerk.
+"""The glide of a slide: the hand's place on the string moves by minimum jerk.
 
 s(t) = 10 t^3 - 15 t^4 + 6 t^5 (Flash and Hogan 1985), and pitch follows from the place. Without
-a string the same course is taken in cents.
+a string the same way is taken in cents.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ def minimum_jerk_speed(t: float) -> float:
 
 
 @dataclass(frozen=True)
-class Course:
+class Glide:
     """From one pitch to another; along a string where `open_hz` is known."""
 
     from_hz: float

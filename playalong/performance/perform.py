@@ -2,64 +2,89 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from playalong.drill.model import TEMPO_RANGE_BPM
 from playalong.drill.stage import Stage
-from playalong.instrument.shift import Kind
+from playalong.drill.validation import find_stages
+from playalong.errors import PlayalongError
+from playalong.instrument.shift import FROM_GHOST, GHOST_SHARE, NOTE_TO_NOTE, ONTO_GHOST
 from playalong.performance.clock import Clock
-from playalong.performance.glide import Course
-from playalong.performance.performance import Event, Performance, Slide, Tone
-from playalong.performance.track_layout import Frame, tonic
-from playalong.score.score import Note, Score
+from playalong.performance.glide import Glide
+from playalong.performance.performance import (
+    GhostNote,
+    Pass,
+    Performance,
+    PlayedNote,
+    Slide,
+    Tone,
+)
+from playalong.performance.track_layout import TrackLayout, tonic
+from playalong.score.model import Note, Score
 
 LONGEST_SLIDE_SECONDS = Fraction(6, 10)
 SHORTEST_SLIDE_SECONDS = Fraction(4, 100)
 SHORTEST_STAY_SECONDS = Fraction(8, 100)  # of the departing note before its slide
 SHORTEST_GHOST_SECONDS = Fraction(12, 100)
-GHOST_SHARE = Fraction(1, 4)  # of the departing note
 LIGHTER_DIP_DB = 6.0
 GHOST_SETTLE_DB = {"sounded": 1.0, "light": 1.0, "silent": 12.0}  # the finger's weight goes
 
-GHOST_KINDS = (Kind.OLD_FINGER, Kind.ACROSS_STRINGS)  # the slide ends on a ghost note
-INTO_NOTE_KINDS = (Kind.SAME_FINGER, Kind.EXCHANGE, Kind.SLIDE, Kind.HALF_STEP)
 
+def perform(
+    score: Score,
+    bpm: int | None = None,
+    stage: Stage | str | None = None,
+    *,
+    stands: slice = slice(None),
+) -> Performance:
+    """Play a score at `bpm` beats a minute with the help that a stage gives.
 
-@dataclass(frozen=True)
-class Arrival:
-    """How one note is reached: the slide into it and the strength of its ghost note."""
-
-    slide: Slide
-    ghost: str  # sounded, light, silent
-
-
-def perform(score: Score, bpm: int, stage: Stage) -> Performance:
-    """Play a score at `bpm` beats a minute with the help that a stage gives."""
+    Where they are left out, the drill's first tempo and first stage. `stands` takes some starting
+    positions of the climb only. PlayalongError for a tempo, stage or choice that there is none of.
+    """
+    bpm, stage = _tempo(score, bpm), _stage(score, stage)
+    if not score.climb[stands]:
+        raise PlayalongError(f"the climb has {len(score.climb)} starting positions, none of these")
     clock = Clock.at(bpm * score.drill.meter.beat)
-    frame = Frame(score, clock)
-    notes = [replace(note, start=note.start + frame.music_start) for note in score.notes]
+    passes = stage.passes(score.drill.passes)
+    layout = TrackLayout(score, clock, passes, score.climb[stands])
     player = _Player(score, stage, clock)
-    arrivals = [player.arrival(old, new) for old, new in zip([None, *notes], notes, strict=False)]
-    guide, held = player.tones(notes, arrivals)
-    given = player.given(notes[0], frame)
-    ghosts = player.ghost_tones(notes, arrivals)
+    played = tuple(layout.played())
+    notes = list(player.notes(played))
+    guide, held = player.tones(notes)
+    given = player.given(notes[0].note, layout)
     return Performance(
         score=score,
         bpm=bpm,
         stage=stage,
         clock=clock,
-        length=frame.end,
-        music_start=frame.music_start,
-        music_end=frame.music_end,
-        clicks=tuple(frame.clicks(stage)),
-        drone=frame.drone(stage),
-        tonic_hz=score.hand.hz(tonic(score)),
-        guide=(Tone(given.start, given.end, given.pitch, given.hz, "soft"), *guide),
-        ghosts=tuple(ghosts),
-        events=(given, *player.events(notes, arrivals, held)),
-        slides=tuple(arrival.slide for arrival in arrivals if arrival),
+        length=layout.end,
+        passes=played,
+        music_start=layout.music_start,
+        music_end=layout.music_end,
+        clicks=tuple(layout.clicks(stage)),
+        drone=layout.drone(stage),
+        tonic_hz=score.board.hz(tonic(score)),
+        guide=(*_given_tone(given), *guide),
+        ghosts=tuple(player.ghost_tones(notes)),
+        notes=(*given, *_with_onsets(notes, held)),
     )
+
+
+def _tempo(score: Score, bpm: int | None) -> int:
+    low, high = TEMPO_RANGE_BPM
+    chosen = score.drill.tempo.start if bpm is None else bpm
+    if not isinstance(chosen, int) or not low <= chosen <= high:
+        raise PlayalongError(f"bpm = {chosen} is not a whole number from {low} to {high}")
+    return chosen
+
+
+def _stage(score: Score, stage: Stage | str | None) -> Stage:
+    if isinstance(stage, str):
+        return find_stages([stage], score.drill.own_stages)[0]
+    return stage or score.drill.stages[0]
 
 
 @dataclass(frozen=True)
@@ -68,181 +93,153 @@ class _Player:
     stage: Stage
     clock: Clock
 
-    def sounds(self, note: Note) -> bool:
-        """Whether the guide plays the whole note."""
-        return self.stage.guide_level(note.pass_number) in ("full", "soft")
+    def notes(self, played: Sequence[Pass]) -> Iterator[PlayedNote]:
+        """Every note of every pass, heard or not, with the slide and the ghost note into it."""
+        old: PlayedNote | None = None
+        for each in played:
+            level = self.stage.guide_level(each.number)
+            for note in each.notes:
+                start = each.start + note.start
+                late = level == "landings" and note.is_landing
+                new = PlayedNote(
+                    note,
+                    each.number,
+                    start,
+                    start + note.length,
+                    sounds=late or level in ("full", "soft"),
+                    heard_from=start + note.length / 2 if late else None,
+                )
+                old = self.reached(old, new)
+                yield old
 
-    def enters_late(self, note: Note) -> bool:
-        return self.stage.guide_level(note.pass_number) == "landings" and note.is_landing
-
-    def arrival(self, old: Note | None, new: Note) -> Arrival | None:
-        """The slide into a note, its time and its ghost; None where no travel leads to it."""
-        travel = new.arrival
+    def reached(self, old: PlayedNote | None, new: PlayedNote) -> PlayedNote:
+        """A note with the slide and the ghost note that lead into it."""
+        travel = new.note.arrival
         if old is None or travel is None:
-            return None
-        length, ghost = Fraction(0), "silent"
-        if new.heard:
-            length, ghost = self.slide_and_ghost(old, travel.kind in GHOST_KINDS)
-        hold = old.length * GHOST_SHARE if ghost == "sounded" else Fraction(0)
+            return new
+        length, strength = Fraction(0), "silent"
+        if new.note.heard:
+            length, strength = self.slide_and_ghost(old, travel.kind in ONTO_GHOST)
+        hold = old.note.length * GHOST_SHARE if strength == "sounded" else Fraction(0)
         end = new.start - hold
         sounds = length > 0 and self.stage.slides != "none"
-        sounds = sounds and self.sounds(old) and self.sounds(new)
         slide = Slide(
             end - length,
             end,
             travel,
-            self.course(old, new),
-            sounds,
+            self.glide(old.note, new.note),
+            sounds and old.sounds_whole and new.sounds_whole,
             dip_db=LIGHTER_DIP_DB if self.stage.slides == "lighter" else 0.0,
-            settle_db=GHOST_SETTLE_DB[ghost] if travel.kind in GHOST_KINDS else 0.0,
+            settle_db=GHOST_SETTLE_DB[strength] if travel.kind in ONTO_GHOST else 0.0,
         )
-        return Arrival(slide, ghost)
+        return replace(new, slide=slide, ghost=self.ghost(old, new, slide, strength))
 
-    def slide_and_ghost(self, old: Note, has_ghost: bool) -> tuple[Fraction, str]:
+    def slide_and_ghost(self, old: PlayedNote, has_ghost: bool) -> tuple[Fraction, str]:
         """Length in quarters of the slide out of a note, and its ghost's strength.
 
         Where there is no room, a sounded ghost becomes light; then neither sounds.
         """
-        quarters = self.clock.quarters
+        quarters, length = self.clock.quarters, old.note.length
         share = self.score.drill.slide.share
-        slide = min(old.length * share, quarters(LONGEST_SLIDE_SECONDS))
-        ghost = self.stage.ghosts if has_ghost else "silent"
-        hold = old.length * GHOST_SHARE
+        slide = min(length * share, quarters(LONGEST_SLIDE_SECONDS))
+        strength = self.stage.ghosts if has_ghost else "silent"
+        hold = length * GHOST_SHARE
         stay = quarters(SHORTEST_STAY_SECONDS)
-        if ghost == "sounded" and (
-            hold < quarters(SHORTEST_GHOST_SECONDS) or old.length - slide - hold < stay
+        if strength == "sounded" and (
+            hold < quarters(SHORTEST_GHOST_SECONDS) or length - slide - hold < stay
         ):
-            ghost = "light"
-        left = old.length - slide - (hold if ghost == "sounded" else 0)
+            strength = "light"
+        left = length - slide - (hold if strength == "sounded" else 0)
         if left < stay or slide < quarters(SHORTEST_SLIDE_SECONDS):
             return Fraction(0), "silent"
-        return slide, ghost
+        return slide, strength
 
-    def course(self, old: Note, new: Note) -> Course:
-        travel, hand = new.arrival, self.score.hand
-        assert travel is not None
-        from_hz, to_hz = hand.hz(travel.start), hand.hz(travel.end)
-        if travel.kind in INTO_NOTE_KINDS:  # the slide joins the notes, whatever the fingers do
+    def glide(self, old: Note, new: Note) -> Glide:
+        travel, board = new.arrival, self.score.board
+        if travel is None or travel.kind in NOTE_TO_NOTE:  # whatever the fingers do
             from_hz, to_hz = old.hz, new.hz
-        return Course(from_hz, to_hz, hand.open_hz(travel.string) if travel.string else None)
+        else:
+            from_hz, to_hz = board.hz(travel.start), board.hz(travel.end)
+        string = travel.string if travel else None
+        return Glide(from_hz, to_hz, board.open_hz(string) if string else None)
 
-    def tones(
-        self, notes: Sequence[Note], arrivals: Sequence[Arrival | None]
-    ) -> tuple[list[Tone], set[int]]:
+    def ghost(
+        self, old: PlayedNote, new: PlayedNote, slide: Slide, strength: str
+    ) -> GhostNote | None:
+        travel = slide.travel
+        if travel.ghost is None:
+            return None
+        leads = travel.kind in FROM_GHOST
+        start = slide.start if leads else slide.end
+        return GhostNote(
+            start,
+            start if leads else new.start,
+            travel.ghost,
+            self.score.board.hz(travel.ghost),
+            travel.finger,
+            travel.string,
+            old.note.position if leads else new.note.position,
+            sounds=slide.sounds and (leads or strength != "silent"),
+            onset=leads or strength == "sounded",
+        )
+
+    def tones(self, notes: Sequence[PlayedNote]) -> tuple[list[Tone], set[int]]:
         """The guide's tones, and the numbers of the notes that begin without an onset."""
         tones: list[Tone] = []
         held: set[int] = set()
-        for number, (note, arrival) in enumerate(zip(notes, arrivals, strict=True)):
-            old = notes[number - 1] if number else None
-            if self.enters_late(note):
-                start = note.start + note.length / 2
-                tones.append(Tone(start, note.end, note.pitch, note.hz, "full"))
-            if not self.sounds(note):
+        for number, new in enumerate(notes):
+            note = new.note
+            if new.heard_from is not None:
+                tones.append(Tone(new.heard_from, new.end, note.pitch, note.hz, "full"))
+            if not new.sounds_whole:
                 continue
-            slide = arrival.slide if arrival and arrival.slide.sounds else None
-            joined = (
-                old is not None
-                and self.sounds(old)
-                and old.bow == note.bow
-                and old.end == note.start
-            )
-            start, hz = note.start, note.hz
+            old = notes[number - 1] if number else None
+            slide = new.slide if new.slide and new.slide.sounds else None
+            joined = old is not None and old.sounds_whole and new.shares_bow_with(old)
+            start, hz = new.start, note.hz
             slides: tuple[Slide, ...] = ()
-            if slide and slide.travel.kind is Kind.NEW_FINGER:
-                start, hz, slides = slide.start, slide.course.from_hz, (slide,)
+            if slide and slide.travel.kind in FROM_GHOST:
+                start, hz, slides = slide.start, slide.glide.from_hz, (slide,)
                 tones[-1] = replace(tones[-1], end=start)
                 held.add(number)
             elif slide:
                 tones[-1] = replace(tones[-1], slides=(*tones[-1].slides, slide))
-            if joined and old and self.stays(old, note, slide):
-                tones[-1] = replace(tones[-1], end=note.end)
+            if joined and old and self.stays(old.note, note, slide):
+                tones[-1] = replace(tones[-1], end=new.end)
                 held.add(number)
                 continue
             if joined:
                 tones[-1] = replace(tones[-1], into_slur=True)
-            level = self.stage.guide_level(note.pass_number)
-            tones.append(Tone(start, note.end, note.pitch, hz, level, joined, slides=slides))
+            level = self.stage.guide_level(new.pass_number)
+            tones.append(Tone(start, new.end, note.pitch, hz, level, joined, slides=slides))
         return tones, held
 
     @staticmethod
     def stays(old: Note, note: Note, slide: Slide | None) -> bool:
         """Whether a slurred note goes on as the tone before it, bent or of the same pitch."""
         if slide:
-            return slide.travel.kind in INTO_NOTE_KINDS
+            return slide.travel.kind in NOTE_TO_NOTE
         return old.hz == note.hz
 
-    def ghost_tones(self, notes: Sequence[Note], arrivals: Sequence[Arrival | None]) -> list[Tone]:
-        return [
-            Tone(
-                arrival.slide.end,
-                note.start,
-                arrival.slide.travel.end,
-                arrival.slide.course.to_hz,
-                self.stage.guide_level(note.pass_number),
-            )
-            for note, arrival in zip(notes, arrivals, strict=True)
-            if arrival and arrival.slide.sounds and arrival.ghost == "sounded"
-        ]
+    def ghost_tones(self, notes: Sequence[PlayedNote]) -> Iterator[Tone]:
+        """Ghost notes of a length of their own, laid over the guide."""
+        for new in notes:
+            slide, ghost = new.slide, new.ghost
+            if slide and ghost and ghost.sounds and ghost.onset and ghost.end > ghost.start:
+                level = self.stage.guide_level(new.pass_number)
+                yield Tone(slide.end, new.start, slide.travel.end, slide.glide.to_hz, level)
 
-    def given(self, first: Note, frame: Frame) -> Event:
+    def given(self, first: Note, layout: TrackLayout) -> tuple[PlayedNote, ...]:
         """The first note, given softly in the count-in."""
-        return Event(
-            first,
-            frame.drone_start,
-            frame.given_end,
-            first.pitch,
-            first.hz,
-            first.finger,
-            first.string,
-            first.position,
-            "note",
-            sounds=True,
-            count_in=True,
-        )
+        start, end = layout.drone_start, layout.given_end
+        return (PlayedNote(first, 0, start, end, sounds=True),)
 
-    def events(
-        self, notes: Sequence[Note], arrivals: Sequence[Arrival | None], held: set[int]
-    ) -> list[Event]:
-        """Every note and ghost note in order of time, heard or not."""
-        events = []
-        for number, (note, arrival) in enumerate(zip(notes, arrivals, strict=True)):
-            if arrival and arrival.slide.travel.ghost:
-                events.append(self.ghost_event(notes[number - 1], note, arrival))
-            late = self.enters_late(note)
-            events.append(
-                Event(
-                    note,
-                    note.start,
-                    note.end,
-                    note.pitch,
-                    note.hz,
-                    note.finger,
-                    note.string,
-                    note.position,
-                    "note",
-                    sounds=late or self.sounds(note),
-                    onset=number not in held,
-                    heard_from=note.start + note.length / 2 if late else None,
-                )
-            )
-        return sorted(events, key=lambda event: event.start)
 
-    def ghost_event(self, old: Note, note: Note, arrival: Arrival) -> Event:
-        slide = arrival.slide
-        travel = slide.travel
-        assert travel.ghost is not None
-        leads = travel.kind is Kind.NEW_FINGER
-        start = slide.start if leads else slide.end
-        return Event(
-            note,
-            start,
-            start if leads else note.start,
-            travel.ghost,
-            self.score.hand.hz(travel.ghost),
-            travel.finger,
-            travel.string,
-            old.position if leads else note.position,
-            "ghost",
-            sounds=slide.sounds and (leads or arrival.ghost != "silent"),
-            onset=leads or arrival.ghost == "sounded",
-        )
+def _given_tone(given: Sequence[PlayedNote]) -> Iterator[Tone]:
+    for note in given:
+        yield Tone(note.start, note.end, note.note.pitch, note.note.hz, "soft")
+
+
+def _with_onsets(notes: Sequence[PlayedNote], held: set[int]) -> Iterator[PlayedNote]:
+    for number, note in enumerate(notes):
+        yield replace(note, onset=number not in held)

@@ -13,8 +13,8 @@ from playalong.drill.stage import Stage
 from playalong.instrument.shift import Travel
 from playalong.music.pitch import Pitch
 from playalong.performance.clock import Clock
-from playalong.performance.glide import Course, minimum_jerk, minimum_jerk_speed
-from playalong.score.score import Note, Score
+from playalong.performance.glide import Glide, minimum_jerk, minimum_jerk_speed
+from playalong.score.model import Note, Score, StartingPosition
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ class Slide:
     start: Fraction
     end: Fraction
     travel: Travel
-    course: Course
+    glide: Glide
     sounds: bool
     dip_db: float = 0.0  # the finger is lightest where it moves fastest
     settle_db: float = 0.0  # how much lighter it has become on arrival
@@ -70,22 +70,58 @@ class Tone:
 
 
 @dataclass(frozen=True)
-class Event:
-    """A note or ghost note as the timeline tells it, whether it sounds or not."""
+class Pass:
+    """One playing of the written bars at a starting position."""
 
-    note: Note  # for a ghost, the note that it prepares
+    stand: StartingPosition
+    number: int  # from 1
     start: Fraction
-    end: Fraction
+    notes: tuple[Note, ...]  # as they are reached in this pass
+
+
+@dataclass(frozen=True)
+class GhostNote:
+    """Where the leading finger stands at the silent end of its travel."""
+
+    start: Fraction
+    end: Fraction  # the start again where it has no length of its own
     pitch: Pitch
     hz: float
     finger: int | None
     string: str | None
     position: int | None
-    role: str  # note or ghost
+    sounds: bool
+    onset: bool  # False where it is reached by a bend
+
+
+@dataclass(frozen=True)
+class PlayedNote:
+    """A note of the score in one of its passes, whether it sounds or not, and how it is reached."""
+
+    note: Note
+    pass_number: int  # from 1; 0 for the note that the count-in gives
+    start: Fraction
+    end: Fraction
     sounds: bool
     onset: bool = True  # False where it is reached by a bend
     heard_from: Fraction | None = None  # where it enters late
-    count_in: bool = False
+    slide: Slide | None = None
+    ghost: GhostNote | None = None
+
+    @property
+    def sounds_whole(self) -> bool:
+        """Whether the guide plays it from its beginning."""
+        return self.sounds and self.heard_from is None
+
+    def shares_bow_with(self, old: PlayedNote) -> bool:
+        """Whether the bow goes on from the note before without a stop."""
+        here, before = (self.pass_number, self.note.bow), (old.pass_number, old.note.bow)
+        return here == before and old.end == self.start
+
+    @property
+    def is_given(self) -> bool:
+        """Whether it is the first note, given softly in the count-in."""
+        return self.pass_number == 0
 
 
 @dataclass(frozen=True)
@@ -95,6 +131,7 @@ class Performance:
     stage: Stage
     clock: Clock
     length: Fraction
+    passes: tuple[Pass, ...]
     music_start: Fraction
     music_end: Fraction
     clicks: tuple[Click, ...]
@@ -102,8 +139,11 @@ class Performance:
     tonic_hz: float
     guide: tuple[Tone, ...]
     ghosts: tuple[Tone, ...]
-    events: tuple[Event, ...]
-    slides: tuple[Slide, ...]
+    notes: tuple[PlayedNote, ...]  # the given one first
+
+    @property
+    def slides(self) -> tuple[Slide, ...]:
+        return tuple(note.slide for note in self.notes if note.slide)
 
     @property
     def blocks(self) -> int:

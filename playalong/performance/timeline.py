@@ -1,133 +1,244 @@
 """The timeline: what sounds when, as data. Tests, the page and later tools read it.
 
 Seconds count from the first frame of the file and are those of the 64-frame blocks on which
-the sound acts; keys and pitches are in ASCII. `from` and `to` of a note are the written ones;
-`heard_from` stands where the guide enters late.
+the sound acts; keys and pitches are in ASCII. Each note owns the slide and the ghost note that
+lead into it. As JSON, ghost notes stand among the notes in order of time and slides in a list of
+their own; `into` is the place among the notes of the note that they lead to.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
-from playalong.music.temperament import cents
-from playalong.performance.clock import block_seconds
-from playalong.performance.performance import Event, Performance, Slide
+from playalong.errors import PlayalongError
 
 FORMAT = "playalong timeline 1"
-CURVE_BLOCKS = 6  # a point every 8.7 ms
 
 
-def timeline(performance: Performance) -> dict[str, Any]:
-    """The performance as plain data, ready for JSON."""
-    score, clock = performance.score, performance.clock
-    drone = performance.drone
-    drones = []
-    if drone:
-        span = {"from": _s(clock.seconds(drone.start)), "to": _s(clock.seconds(drone.end))}
-        drones = [{**span, "hz": [_hz(hz) for hz in drone.hz]}]
-    return {
-        "format": FORMAT,
-        "title": score.drill.title,
-        "instrument": score.drill.instrument.name,
-        "a4_hz": score.drill.tuning.a4_hz,
-        "temperament": score.drill.tuning.temperament,
-        "bpm": performance.bpm,
-        "meter": str(score.drill.meter),
-        "stage": performance.stage.name,
-        "key": score.key.name,
-        "string": score.string,
-        "seconds": _s(performance.seconds),
-        "tonic_hz": _hz(performance.tonic_hz),
-        "clicks": [
-            {
-                "at": _s(clock.seconds(click.at)),
-                "accent": click.accent,
-                "count_in": click.count_in,
-                "sweep": click.sweep,
-            }
-            for click in performance.clicks
-        ],
-        "drone": drones,
-        "notes": [_note(performance, event) for event in performance.events],
-        "slides": [_slide(performance, slide) for slide in performance.slides],
+class TimelineError(PlayalongError):
+    """A text that is no timeline."""
+
+
+@dataclass(frozen=True)
+class TimelineClick:
+    at_seconds: float
+    accent: bool
+    count_in: bool
+    sweep: bool
+
+
+@dataclass(frozen=True)
+class TimelineDrone:
+    from_seconds: float
+    to_seconds: float
+    hz: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class TimelineSlide:
+    """A travel into a note; without a length where none is asked for or there is no room."""
+
+    from_seconds: float
+    to_seconds: float
+    kind: str
+    finger: int | None
+    string: str | None
+    from_hz: float
+    to_hz: float
+    travel_mm: float | None
+    sounds: bool
+    curve: tuple[tuple[float, float], ...]  # seconds and Hz, a point at least every 10 ms
+
+
+@dataclass(frozen=True)
+class TimelineNote:
+    """A note, or the ghost note that prepares one. `from` and `to` are the written times."""
+
+    from_seconds: float
+    to_seconds: float
+    hz: float
+    pitch: str
+    finger: int | None
+    string: str | None
+    position: int | None
+    bar: int  # 0, like the pass, for the note that the count-in gives
+    pass_number: int
+    beat: float  # from the bar line; of a ghost, from that of the note that it prepares
+    sounds: bool
+    role: str  # note or ghost
+    onset: bool  # False where it is reached by a bend
+    cents_above_tonic: float
+    voice: int = 1  # 1 is the lower of two notes that sound together
+    heard_from_seconds: float | None = None  # where the guide enters late
+    slide: TimelineSlide | None = None
+    ghost: TimelineNote | None = None
+
+    @property
+    def is_given(self) -> bool:
+        """Whether it is the first note, given softly in the count-in."""
+        return self.pass_number == 0
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """One track. `notes` are the written ones in order of time, each with its slide and ghost."""
+
+    title: str
+    instrument: str
+    a4_hz: float
+    temperament: str
+    bpm: int
+    meter: str
+    stage: str
+    key: str
+    string: str | None
+    seconds: float
+    tonic_hz: float
+    clicks: tuple[TimelineClick, ...]
+    drone: tuple[TimelineDrone, ...]
+    notes: tuple[TimelineNote, ...]
+
+    @classmethod
+    def from_json(cls, text: str) -> Timeline:
+        """A timeline from its JSON. TimelineError for a text that is none."""
+        try:
+            return _read(json.loads(text))
+        except (ValueError, KeyError, TypeError, IndexError, AttributeError) as error:
+            reason = f"{type(error).__name__}: {error}"
+            raise TimelineError(f"this is not a timeline that can be read ({reason})") from None
+
+    @property
+    def all_notes(self) -> tuple[TimelineNote, ...]:
+        """Notes and ghost notes in order of time, as the JSON lists them."""
+        listed = [each for note in self.notes for each in (note.ghost, note) if each]
+        return tuple(sorted(listed, key=lambda note: note.from_seconds))
+
+    @property
+    def slides(self) -> tuple[TimelineSlide, ...]:
+        return tuple(note.slide for note in self.notes if note.slide)
+
+    def data(self) -> dict[str, Any]:
+        """The timeline as plain data, ready for JSON."""
+        listed = self.all_notes
+        places = {id(note): place for place, note in enumerate(listed)}
+        into = {id(note.ghost): places[id(note)] for note in self.notes if note.ghost}
+        return {
+            "format": FORMAT,
+            **{name: getattr(self, name) for name in _HEADINGS},
+            "clicks": [_data(each, _CLICK) for each in self.clicks],
+            "drone": [{**_data(each, _DRONE), "hz": list(each.hz)} for each in self.drone],
+            "notes": [_note_data(note, into.get(id(note))) for note in listed],
+            "slides": [
+                _slide_data(note.slide, places[id(note)]) for note in self.notes if note.slide
+            ],
+        }
+
+    def to_json(self) -> str:
+        """JSON text, one entry a line, the same for the same timeline."""
+        lines = []
+        for name, value in self.data().items():
+            if isinstance(value, list) and value:
+                entries = ",\n  ".join(_json(entry) for entry in value)
+                lines.append(f'"{name}": [\n  {entries}\n]')
+            else:
+                lines.append(f'"{name}": {_json(value)}')
+        return "{\n" + ",\n".join(lines) + "\n}\n"
+
+
+# Names in JSON and the fields that they fill, in their order there.
+_HEADINGS = (
+    "title", "instrument", "a4_hz", "temperament", "bpm", "meter", "stage", "key", "string",
+    "seconds", "tonic_hz",
+)  # fmt: skip
+_CLICK = {"at": "at_seconds", "accent": "accent", "count_in": "count_in", "sweep": "sweep"}
+_DRONE = {"from": "from_seconds", "to": "to_seconds", "hz": "hz"}
+_NOTE = {
+    "from": "from_seconds",
+    "to": "to_seconds",
+    "hz": "hz",
+    "pitch": "pitch",
+    "finger": "finger",
+    "string": "string",
+    "position": "position",
+    "bar": "bar",
+    "pass": "pass_number",
+    "beat": "beat",
+    "sounds": "sounds",
+    "role": "role",
+    "onset": "onset",
+    "cents_above_tonic": "cents_above_tonic",
+    "voice": "voice",
+}
+_SLIDE = {
+    "from": "from_seconds",
+    "to": "to_seconds",
+    "kind": "kind",
+    "finger": "finger",
+    "string": "string",
+    "from_hz": "from_hz",
+    "to_hz": "to_hz",
+    "travel_mm": "travel_mm",
+    "sounds": "sounds",
+    "curve": "curve",
+}
+
+
+def _data(entry: object, names: Mapping[str, str]) -> dict[str, Any]:
+    return {name: getattr(entry, field) for name, field in names.items()}
+
+
+def _fields(data: Mapping[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
+    return {field: data[name] for name, field in names.items()}
+
+
+def _note_data(note: TimelineNote, into: int | None) -> dict[str, Any]:
+    data = _data(note, _NOTE)
+    if note.heard_from_seconds is not None:
+        data["heard_from"] = note.heard_from_seconds
+    if into is not None:
+        data["into"] = into
+    return data
+
+
+def _slide_data(slide: TimelineSlide, into: int) -> dict[str, Any]:
+    return {**_data(slide, _SLIDE), "curve": [list(point) for point in slide.curve], "into": into}
+
+
+def _read(data: Mapping[str, Any]) -> Timeline:
+    if data["format"] != FORMAT:
+        raise ValueError(f"its format is {data['format']!r}, not {FORMAT!r}")
+    listed = [_read_note(each) for each in data["notes"]]
+    slides = {each["into"]: _read_slide(each) for each in data["slides"]}
+    ghosts = {
+        each["into"]: note
+        for each, note in zip(data["notes"], listed, strict=True)
+        if note.role == "ghost"
     }
+    return Timeline(
+        **{name: data[name] for name in _HEADINGS},
+        clicks=tuple(TimelineClick(**_fields(each, _CLICK)) for each in data["clicks"]),
+        drone=tuple(
+            TimelineDrone(each["from"], each["to"], tuple(each["hz"])) for each in data["drone"]
+        ),
+        notes=tuple(
+            replace(note, slide=slides.get(place), ghost=ghosts.get(place))
+            for place, note in enumerate(listed)
+            if note.role == "note"
+        ),
+    )
 
 
-def timeline_json(performance: Performance) -> str:
-    """The timeline as JSON text, one entry a line, the same for the same performance."""
-    data = timeline(performance)
-    lines = []
-    for name, value in data.items():
-        if isinstance(value, list) and value:
-            entries = ",\n  ".join(_json(entry) for entry in value)
-            lines.append(f'"{name}": [\n  {entries}\n]')
-        else:
-            lines.append(f'"{name}": {_json(value)}')
-    return "{\n" + ",\n".join(lines) + "\n}\n"
+def _read_note(data: Mapping[str, Any]) -> TimelineNote:
+    return TimelineNote(**_fields(data, _NOTE), heard_from_seconds=data.get("heard_from"))
+
+
+def _read_slide(data: Mapping[str, Any]) -> TimelineSlide:
+    curve = tuple((seconds, hz) for seconds, hz in data["curve"])
+    return TimelineSlide(**{**_fields(data, _SLIDE), "curve": curve})
 
 
 def _json(value: object) -> str:
     return json.dumps(value, ensure_ascii=False, separators=(", ", ": "))
-
-
-def _note(performance: Performance, event: Event) -> dict[str, Any]:
-    clock, note = performance.clock, event.note
-    data = {
-        "from": _s(clock.seconds(event.start)),
-        "to": _s(clock.seconds(event.end)),
-        "hz": _hz(event.hz),
-        "pitch": event.pitch.name,
-        "finger": event.finger,
-        "string": event.string,
-        "position": event.position,
-        "bar": 0 if event.count_in else note.bar,
-        "pass": 0 if event.count_in else note.pass_number,
-        "beat": _beat(performance, event),
-        "sounds": event.sounds,
-        "role": event.role,
-        "onset": event.onset,
-        "cents_above_tonic": round(cents(event.hz, performance.tonic_hz), 3),
-    }
-    if event.heard_from is not None:
-        data["heard_from"] = _s(clock.seconds(event.heard_from))
-    return data
-
-
-def _beat(performance: Performance, event: Event) -> float:
-    """Beats from the bar line; for a ghost, from the bar line of the note that it prepares."""
-    beat = performance.score.drill.meter.beat
-    if event.count_in:
-        return float(event.start % performance.score.drill.meter.bar / beat)
-    bar_start = event.note.start - event.note.beat * beat
-    return round(float((event.start - bar_start) / beat), 6)
-
-
-def _slide(performance: Performance, slide: Slide) -> dict[str, Any]:
-    clock, travel = performance.clock, slide.travel
-    first, last = clock.block(slide.start), clock.block(slide.end)
-    points = [*range(first, last, CURVE_BLOCKS), last] if last > first else []
-    mm = travel.travel_mm
-    return {
-        "from": _s(block_seconds(first)),
-        "to": _s(block_seconds(last)),
-        "kind": travel.kind.value,
-        "finger": travel.finger,
-        "string": travel.string,
-        "from_hz": _hz(slide.course.from_hz),
-        "to_hz": _hz(slide.course.to_hz),
-        "travel_mm": None if mm is None else round(mm, 1),
-        "sounds": slide.sounds,
-        "curve": [
-            [_s(block_seconds(block)), _hz(slide.course.hz_at((block - first) / (last - first)))]
-            for block in points
-        ],
-    }
-
-
-def _s(seconds: float) -> float:
-    return round(seconds, 6)
-
-
-def _hz(hz: float) -> float:
-    return round(hz, 4)

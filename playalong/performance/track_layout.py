@@ -5,24 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import repeat
 from math import ceil
 
 from playalong.drill.stage import Stage
 from playalong.music.pitch import Pitch
 from playalong.performance.clock import Clock
-from playalong.performance.performance import Click, Drone
-from playalong.score.score import Score
+from playalong.performance.performance import Click, Drone, Pass
+from playalong.score.model import Score, StartingPosition
 
 SHORTEST_CLOSE_SECONDS = 1  # room for the last sweep and the drone's fading
 CLOSING_SWEEPS = 2
 
 
 @dataclass(frozen=True)
-class Frame:
+class TrackLayout:
     """The bars of a track, in quarters from its first frame."""
 
     score: Score
     clock: Clock
+    passes: int  # of each starting position
+    climb: tuple[StartingPosition, ...]  # those that the track plays
 
     @property
     def count_in(self) -> int:
@@ -37,8 +40,14 @@ class Frame:
         return self.count_in * self.bar
 
     @property
+    def music_length(self) -> Fraction:
+        """From the first beat to the end of the last bar; a gap only stands between passes."""
+        count = len(self.climb) * self.passes
+        return count * self.score.pass_length + (count - 1) * self.score.drill.gap * self.bar
+
+    @property
     def music_end(self) -> Fraction:
-        return self.music_start + self.score.length
+        return self.music_start + self.music_length
 
     @property
     def end(self) -> Fraction:
@@ -46,6 +55,16 @@ class Frame:
         beats = CLOSING_SWEEPS * self.score.drill.meter.beat
         needed = max(beats, self.clock.quarters(SHORTEST_CLOSE_SECONDS))
         return self.music_end + ceil(needed / self.bar) * self.bar
+
+    def played(self) -> Iterator[Pass]:
+        """Every playing of the written bars, in order."""
+        stride = self.score.pass_length + self.score.drill.gap * self.bar
+        start = self.music_start
+        for count, stand in enumerate(self.climb):
+            first = stand.notes if count else stand.fresh
+            for number, notes in enumerate((first, *repeat(stand.again, self.passes - 1)), 1):
+                yield Pass(stand, number, start, notes)
+                start += stride
 
     @property
     def drone_start(self) -> Fraction:
@@ -65,7 +84,7 @@ class Frame:
                 yield Click(at, beat == 0, count_in=True, sweep=bar == 0)
         if stage.click and every != "off":
             span = meter.span(every)
-            for count in range(int(self.score.length / span)):
+            for count in range(int(self.music_length / span)):
                 at = self.music_start + count * span
                 yield Click(at, (count * span) % self.bar == 0)
         for beat in range(CLOSING_SWEEPS):
@@ -82,7 +101,7 @@ class Frame:
 def tonic(score: Score) -> Pitch:
     """The lowest tonic at or above the lowest string, moved by the drone's octave."""
     low = score.key.tonic_at_or_above(score.drill.instrument.lowest)
-    return _octaves_up(low, score.drill.drone.octave)
+    return low.octaves_up(score.drill.drone.octave)
 
 
 def drone_pitches(score: Score) -> tuple[tuple[Pitch, float], ...]:
@@ -92,22 +111,16 @@ def drone_pitches(score: Score) -> tuple[tuple[Pitch, float], ...]:
         return ()
     if on.startswith("open "):
         string = on.removeprefix("open ")
-        pitch = score.drill.instrument.string(string)
-        return (
-            (Pitch(pitch.index + 7 * octave, pitch.alter), score.hand.open_hz(string) * 2**octave),
-        )
+        pitch = score.drill.instrument.string(string).octaves_up(octave)
+        return ((pitch, score.board.open_hz(string) * 2**octave),)
     low = tonic(score)
     if on == "tonic":
         chosen = [low]
     elif on == "tonic and fifth":
         chosen = [low, _fifth_above(low)]
     else:
-        chosen = [_octaves_up(Pitch.of(on), octave)]
-    return tuple((pitch, score.hand.hz(pitch)) for pitch in chosen)
-
-
-def _octaves_up(pitch: Pitch, octaves: int) -> Pitch:
-    return Pitch(pitch.index + 7 * octaves, pitch.alter)
+        chosen = [Pitch.of(on).octaves_up(octave)]
+    return tuple((pitch, score.board.hz(pitch)) for pitch in chosen)
 
 
 def _fifth_above(pitch: Pitch) -> Pitch:

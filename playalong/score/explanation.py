@@ -16,7 +16,7 @@ from playalong.instrument.shift import Kind, Travel
 from playalong.music.interval import step_name
 from playalong.music.pitch import LETTERS
 from playalong.music.temperament import cents
-from playalong.score.score import Note, Score
+from playalong.score.model import Note, Score
 
 FORMAT = "playalong explanation 1"
 APART_CENTS = 0.5  # an open string nearer than this to its degree is told as in tune
@@ -24,8 +24,7 @@ APART_CENTS = 0.5  # an open string nearer than this to its degree is told as in
 
 def explain(score: Score) -> dict[str, Any]:
     """One key and string of a drill as plain data, ready for JSON. Lengths are in mm."""
-    drill = score.drill
-    bars = _first_pass_bars(score)
+    drill, twin = score.drill, twins(score)
     return {
         "format": FORMAT,
         "title": drill.title,
@@ -39,33 +38,51 @@ def explain(score: Score) -> dict[str, Any]:
                 "notes": [_note(score, note) for note in notes],
                 "steps": [_step(one, two) for one, two in pairwise(notes)],
                 "shifts": [_shift(note) for note in notes if note.arrival],
-                "as_bar": _twin(bars, index),
+                "as_bar": _twin(twin.get(number)),
             }
-            for index, (number, notes) in enumerate(bars)
+            for number, notes in bars_of(score)
         ],
-        "turns": [_shift(note) for note in _first_notes_of_repeats(score) if note.arrival],
+        "turns": [_shift(note) for note in turns(score)],
         "open_strings": list(_open_strings(score)),
         "warnings": list(score.warnings),
         "left_out": list(score.left_out),
     }
 
 
-def _first_pass_bars(score: Score) -> list[tuple[int, list[Note]]]:
-    first = (note for note in score.notes if note.pass_number == 1)
-    return [(bar, list(notes)) for bar, notes in groupby(first, key=lambda note: note.bar)]
+def bars_of(score: Score) -> list[tuple[int, list[Note]]]:
+    """One pass of every starting position, bar by bar; bars of rests are passed over."""
+    return [(bar, list(notes)) for bar, notes in groupby(score.notes, key=lambda note: note.bar)]
 
 
-def _first_notes_of_repeats(score: Score) -> Iterator[Note]:
-    """The note that each place's second pass begins with: the way back to the bar's start."""
-    for (_, pass_number), notes in groupby(score.notes, lambda n: (n.place, n.pass_number)):
-        if pass_number == 2:
-            yield next(notes)
+def turns(score: Score) -> list[Note]:
+    """The note that another pass of each starting position begins with, where it is shifted to."""
+    if score.drill.passes < 2:
+        return []
+    return [stand.again[0] for stand in score.climb if stand.again[0].arrival]
+
+
+def is_half_step(one: Note, two: Note) -> bool:
+    """Whether two notes in a row of one starting position stand a half step apart."""
+    neighbours = one.stand == two.stand and one.end == two.start
+    return neighbours and abs(one.pitch.key_number - two.pitch.key_number) == 1
+
+
+def twins(score: Score) -> dict[int, tuple[int, int]]:
+    """Bars that repeat an earlier one: the earliest such bar, and how many octaves apart."""
+    bars = bars_of(score)
+    found = {}
+    for index, (number, notes) in enumerate(bars):
+        for earlier, others in bars[:index]:
+            if octaves := _octaves_apart(others, notes):
+                found[number] = (earlier, octaves)
+                break
+    return found
 
 
 def _note(score: Score, note: Note) -> dict[str, Any]:
     place = None
     if note.string and note.finger != 0:
-        place = round(score.hand.place_mm(note.string, note.pitch), 1)
+        place = round(score.board.place_mm(note.string, note.pitch), 1)
     return {
         "beat": float(note.beat),
         "pitch": note.pitch.name,
@@ -88,8 +105,8 @@ def _step(one: Note, two: Note) -> dict[str, Any]:
 
 def _shift(note: Note) -> dict[str, Any]:
     travel = note.arrival
-    assert travel is not None
-    mm = travel.travel_mm
+    if travel is None:
+        raise ValueError(f"no shift arrives at {note.pitch} in bar {note.bar}")
     return {
         "bar": note.bar,
         "beat": float(note.beat),
@@ -102,7 +119,7 @@ def _shift(note: Note) -> dict[str, Any]:
         "ghost": travel.ghost.name if travel.ghost else None,
         "interval": step_name(travel.start, travel.end),
         "direction": _direction(travel),
-        "travel_mm": None if mm is None else round(mm, 1),
+        "travel_mm": travel.told_mm,
         "heard": note.heard,
     }
 
@@ -112,14 +129,8 @@ def _direction(travel: Travel) -> str:
     return "up" if up > 0 else "down" if up < 0 else "level"
 
 
-def _twin(bars: Sequence[tuple[int, list[Note]]], index: int) -> dict[str, Any] | None:
-    """The earliest bar before this one that it repeats an octave or more apart."""
-    _, notes = bars[index]
-    for number, others in bars[:index]:
-        octaves = _octaves_apart(others, notes)
-        if octaves:
-            return {"bar": number, "octaves": octaves}
-    return None
+def _twin(twin: tuple[int, int] | None) -> dict[str, int] | None:
+    return {"bar": twin[0], "octaves": twin[1]} if twin else None
 
 
 def _octaves_apart(others: Sequence[Note], notes: Sequence[Note]) -> int:
@@ -139,16 +150,16 @@ def _octaves_apart(others: Sequence[Note], notes: Sequence[Note]) -> int:
 
 def _open_strings(score: Score) -> Iterator[dict[str, Any]]:
     """How far each open string stands from the key's own degree on its letter."""
-    hand = score.hand
-    for name in hand.instrument.string_names:
-        string = hand.instrument.string(name)
+    board = score.board
+    for name in board.instrument.string_names:
+        string = board.instrument.string(name)
         degree = score.key.pitch(string.index)
         yield {
             "string": name,
             "pitch": string.name,
             "degree": degree.name,
             "in_key": degree == string,
-            "cents_from_key": round(cents(hand.open_hz(name), hand.hz(degree)), 1),
+            "cents_from_key": round(cents(board.open_hz(name), board.hz(degree)), 1),
         }
 
 

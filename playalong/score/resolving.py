@@ -1,14 +1,18 @@
-"""What each token sounds at each place of the climb, in one key and on one string."""
+"""What each written symbol sounds at each starting position, in one key and on one string."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from playalong.drill.errors import DrillError
 from playalong.drill.model import Drill
-from playalong.drill.notation import Token
-from playalong.instrument.fingerboard import HIGHEST_POSITION, FingerError, Hand
+from playalong.drill.origin import DrillError
+from playalong.drill.pattern import Symbol
+from playalong.instrument.fingerboard import Fingerboard
+from playalong.instrument.hand import FingerError
+from playalong.instrument.instruments import Instrument
 from playalong.music.pitch import Pitch
+from playalong.score.model import Notehead
 
 
 class UnplayableError(DrillError):
@@ -16,154 +20,144 @@ class UnplayableError(DrillError):
 
 
 @dataclass(frozen=True)
-class Head:
-    """Pitch and fingering of one token at one place."""
+class Resolver:
+    """Reads symbols on a fingerboard; `string` is the drill's, where its bar names none.
 
-    pitch: Pitch  # sounding
-    hz: float
-    string: str | None = None
-    position: int | None = None
-    finger: int | None = None
-
-
-@dataclass(frozen=True)
-class Reader:
-    """Reads tokens for a hand; `string` is the one the drill is on, if its bar names none."""
+    `letters` is always how far a starting position lies above the written bars.
+    """
 
     drill: Drill
-    hand: Hand
+    board: Fingerboard
     string: str | None
 
-    def heads(self, offset: int) -> tuple[Head | None, ...]:
-        """Every token `offset` letters up the climb; None stands for a rest."""
-        return tuple(self.head(number, offset) for number in range(len(self.drill.pattern.tokens)))
+    @property
+    def instrument(self) -> Instrument:
+        return self.drill.instrument
 
-    def head(self, number: int, offset: int) -> Head | None:
-        """One token; UnplayableError with its line where it has no place on the string."""
-        token = self.drill.pattern.tokens[number]
-        if token.is_rest:
-            return None
-        string = token.string or self.string
-        offset = self._moved(token, offset)
+    def heads(self, letters: int) -> Iterator[tuple[Notehead, ...]]:
+        """The heads of every event; none for a rest.
+
+        UnplayableError with its line for a symbol that has no place on the string.
+        """
+        for event in self.drill.pattern.events:
+            yield tuple(self.head(symbol, letters) for symbol in event.symbols)
+
+    def head(self, symbol: Symbol, letters: int) -> Notehead:
+        string = symbol.string or self.string
+        moved = letters if symbol.climbs else 0
         try:
-            if token.is_pitch:
-                return self._written(token, offset, string)
-            assert string is not None  # the loader gives every fingered drill a string
-            return self._fingered(token, offset, string)
+            if symbol.is_pitch:
+                return self._written(symbol, moved, string)
+            return self._fingered(symbol, moved, string)
         except FingerError as error:
-            message = f'"{token.text}": {error}'
-            raise UnplayableError(self.drill.file, self.drill.line_of(number), message) from None
+            origin = symbol.origin
+            message = f'"{origin.text}": {error}'
+            raise UnplayableError(origin.file, origin.line, message, origin.column) from None
 
-    def offsets(self) -> tuple[int, ...]:
-        """Letters by which each place of the climb lies above the written bars."""
+    def climb(self) -> tuple[int, ...]:
+        """How many letters each starting position lies above the written bars."""
         climb = self.drill.climb
         if isinstance(climb, int):
             return tuple(range(climb))
         return tuple(start - self._home() for start in climb)
 
-    def positions(self, offset: int) -> tuple[int, ...]:
-        """Every position asked for `offset` letters up the climb, on the string or beyond it."""
-        asked = (self._asked(t, self._moved(t, offset)) for t in self.drill.pattern.tokens)
+    def positions(self, letters: int) -> tuple[int, ...]:
+        """Every position asked for, on the string or beyond it."""
+        asked = (
+            self._position(symbol, letters if symbol.climbs else 0)
+            for symbol in self.drill.pattern.symbols
+        )
         return tuple(position for position in asked if position is not None)
 
     def _home(self) -> int:
         """The position that a climb list counts from: that of the first finger that moves."""
-        moving = (self._asked(t, 0) for t in self.drill.pattern.tokens if not t.fixed)
+        moving = (self._position(s, 0) for s in self.drill.pattern.symbols if not s.fixed)
         return next((position for position in moving if position is not None), 1)
 
-    @staticmethod
-    def _moved(token: Token, offset: int) -> int:
-        """Letters by which the climb moves a token; a fixed home and open strings stay."""
-        return 0 if token.fixed or token.finger == 0 else offset
-
-    def _asked(self, token: Token, offset: int) -> int | None:
-        """The position a token asks for; None for what no modelled hand stops."""
-        string = token.string or self.string
-        if not (token.finger and string and self.drill.instrument.has_hand):
+    def _position(self, symbol: Symbol, letters: int) -> int | None:
+        """The position a symbol asks for; None for what no modelled hand stops."""
+        string, hand = symbol.string or self.string, self.instrument.hand
+        if not (symbol.finger and string and hand):
             return None
-        if not token.is_pitch:
-            return token.position + offset
-        pitch = self._written_pitch(token, offset)
-        return pitch.index - self.drill.instrument.string(string).index - token.finger + 1
+        if not symbol.is_pitch:
+            return hand.climbed(symbol.position, letters)
+        open_string = self.instrument.string(string)
+        return hand.position_of(open_string, self._written_pitch(symbol, letters), symbol.finger)
 
-    def _fingered(self, token: Token, offset: int, string: str) -> Head:
-        assert token.finger is not None
-        if token.finger == 0:
+    def _fingered(self, symbol: Symbol, letters: int, string: str | None) -> Notehead:
+        if string is None or symbol.finger is None:
+            raise FingerError("on which string? Give the drill its strings")
+        if symbol.finger == 0:
             return self._open(string)
-        position = token.position + offset
-        if not 0 <= position <= HIGHEST_POSITION:
-            raise FingerError(
-                f"the climb leads to position {position}; "
-                f"positions go from 0 (half position) to {HIGHEST_POSITION}"
-            )
-        pitch = self.hand.stopped_pitch(
-            string, position, token.finger, alter=token.alter, reach=token.reach
+        stop = self.board.stop(
+            string,
+            self.board.hand.climbed(symbol.position, letters),
+            symbol.finger,
+            alter=symbol.alter,
+            extended=symbol.extended,
         )
-        return Head(pitch, self.hand.hz(pitch), string, position, token.finger)
+        return Notehead(stop.pitch, self.board.hz(stop.pitch), string, stop.position, stop.finger)
 
-    def _open(self, string: str) -> Head:
-        pitch = self.drill.instrument.string(string)
-        return Head(pitch, self.hand.open_hz(string), string, None, 0)
+    def _open(self, string: str) -> Notehead:
+        return Notehead(self.instrument.string(string), self.board.open_hz(string), string, None, 0)
 
-    def _written(self, token: Token, offset: int, string: str | None) -> Head:
-        pitch = self._written_pitch(token, offset)
-        if string and token.finger == 0:
-            open_string = self.drill.instrument.string(string)
+    def _written(self, symbol: Symbol, letters: int, string: str | None) -> Notehead:
+        pitch = self._written_pitch(symbol, letters)
+        if string and symbol.finger == 0:
+            open_string = self.instrument.string(string)
             if pitch != open_string:
                 raise FingerError(
-                    f"{self._as_written(pitch)} is not the open {string} string; write "
+                    f"{self.instrument.as_written(pitch)} is not the open {string} string; write "
                     f'"{self._exact(open_string)}=0", or a finger from 1 to 4'
                 )
             return self._open(string)
-        self._check_range(pitch, string, token.finger)
-        position = self._asked(token, offset)
-        if string and position is not None and not 0 <= position <= HIGHEST_POSITION:
-            raise FingerError(
-                f"no position puts finger {token.finger} on {pitch} on the {string} string; "
-                f"{self._finger_offer(pitch, string)}"
-            )
+        self._check_range(pitch, string, symbol.finger)
+        position = self._position(symbol, letters)
+        if string and position is not None:
+            highest = self.board.hand.highest_position
+            if not 0 <= position <= highest:
+                raise FingerError(
+                    f"no position puts finger {symbol.finger} on {pitch} on the {string} string; "
+                    f"{self._finger_offer(pitch, string)}"
+                )
         # Where no hand is modelled a finger is true only of the pitch that it was written for.
-        finger = token.finger if self.drill.instrument.has_hand or offset == 0 else None
-        return Head(pitch, self.hand.hz(pitch), string, position, finger)
+        finger = symbol.finger if self.instrument.hand or letters == 0 else None
+        return Notehead(pitch, self.board.hz(pitch), string, position, finger)
 
-    def _written_pitch(self, token: Token, offset: int) -> Pitch:
+    def _written_pitch(self, symbol: Symbol, letters: int) -> Pitch:
         """A written pitch moved up the climb; its deviation from the signature goes with it."""
-        assert token.index is not None
-        key, octaves = self.hand.key, self.drill.instrument.octaves
-        written = token.pitch_alter
-        deviation = 0 if written is None else written - key.alteration(token.index % 7)
-        moved = key.pitch(token.index + offset)
-        return Pitch(moved.index + 7 * octaves, moved.alter + deviation)
+        if symbol.index is None:
+            raise FingerError("no pitch is written here")
+        key, written = self.board.key, symbol.pitch_alter
+        deviation = 0 if written is None else written - key.alteration(symbol.index % 7)
+        moved = key.pitch(symbol.index + letters)
+        return self.instrument.as_sounding(Pitch(moved.index, moved.alter + deviation))
 
     def _finger_offer(self, pitch: Pitch, string: str) -> str:
-        above = pitch.index - self.drill.instrument.string(string).index
-        if above <= 4:
-            return f'finger {above} does in first position: "{self._exact(pitch)}={above}"'
-        return f"finger 4 does in position {above - 3}"
+        open_string = self.instrument.string(string)
+        position, finger = min(self.board.hand.candidates(open_string, pitch))
+        if position == 1:
+            return f'finger {finger} does in first position: "{self._exact(pitch)}={finger}"'
+        return f"finger {finger} does in position {position}"
 
     def _check_range(self, pitch: Pitch, string: str | None, finger: int | None) -> None:
-        instrument = self.drill.instrument
-        lowest, highest = instrument.lowest, instrument.highest
-        who, name = "this pitch", self._as_written(pitch)
+        instrument = self.instrument
+        who, name = "this pitch", instrument.as_written(pitch)
         if string:
             if finger or pitch != instrument.string(string):
-                self.hand.check_on_string(string, pitch, who)
-        elif pitch.key_number < lowest.key_number:
-            lowest = self._as_written(lowest)
+                self.board.check_on_string(string, pitch, who)
+        elif pitch.key_number < instrument.lowest.key_number:
+            lowest = instrument.as_written(instrument.lowest)
             raise FingerError(f"{name} lies below {lowest}, the lowest note here")
-        elif not instrument.strings and pitch.key_number > highest.key_number:
-            highest = self._as_written(highest)
+        elif not instrument.strings and pitch.key_number > instrument.highest.key_number:
+            highest = instrument.as_written(instrument.highest)
             raise FingerError(f"{name} lies above {highest}, the highest note here")
         elif instrument.strings and pitch.key_number > instrument.strings[0].key_number:
-            self.hand.check_on_string(instrument.string_names[0], pitch, who)
-
-    def _as_written(self, pitch: Pitch) -> Pitch:
-        """A sounding pitch as the player of this instrument reads it."""
-        return Pitch(pitch.index - 7 * self.drill.instrument.octaves, pitch.alter)
+            self.board.check_on_string(instrument.string_names[0], pitch, who)
 
     def _exact(self, pitch: Pitch) -> str:
         """A sounding pitch in bar notation; a natural sign where the signature says otherwise."""
-        written = self._as_written(pitch)
-        if written.alter or not self.hand.key.alteration(written.letter):
+        written = self.instrument.as_written(pitch)
+        if written.alter or not self.board.key.alteration(written.letter):
             return written.name
         return f"{written.name[0]}n{written.octave}"

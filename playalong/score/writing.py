@@ -1,4 +1,4 @@
-"""Drill -> Score: the written bars at every place and pass, and the shifts between the notes."""
+"""Drill -> Score: the written bars at every starting position, and the shifts between the notes."""
 
 from __future__ import annotations
 
@@ -8,132 +8,158 @@ from fractions import Fraction
 from itertools import pairwise
 
 from playalong.drill.model import Drill
-from playalong.drill.notation import Token
-from playalong.drill.rhythm import token_lengths
-from playalong.instrument.fingerboard import STRETCH_SEMITONES, Hand
-from playalong.instrument.shift import Kind, Travel, travel_between
-from playalong.music.key import Key
-from playalong.score.resolving import Head, Reader, UnplayableError
-from playalong.score.score import Note, Score, pass_starts
-
-SILENT_KINDS = (Kind.UNHEARD, Kind.SUBSTITUTION, Kind.HALF_STEP)
+from playalong.drill.pattern import Event
+from playalong.drill.rhythm import event_lengths
+from playalong.instrument.fingerboard import Fingerboard
+from playalong.instrument.shift import SILENT, Kind, Travel, travel_between
+from playalong.music.key import Key, parse_key
+from playalong.score.model import Note, Notehead, Score, StartingPosition
+from playalong.score.resolving import Resolver, UnplayableError
 
 
-def build_score(
-    drill: Drill,
-    key: Key,
-    string: str | None,
-    *,
-    passes: int | None = None,
-    positions: tuple[int, int] | None = None,
-    places: slice = slice(None),
-) -> Score:
-    """Write a drill out in one key and on one string.
+def build_score(drill: Drill, key: Key | str | None = None, string: str | None = None) -> Score:
+    """Write a drill out in one of its keys and on one of its strings, the first if left out.
 
-    `positions` is a pupil's reach: places that leave it are left out and told. `places` takes
-    some of the climb only. UnplayableError where a finger finds no place on the string.
+    Starting positions beyond the player's reach are left out and told. UnplayableError where a
+    finger finds no place on the string, KeyNameError or InstrumentError for a key or string
+    that there is none of.
     """
-    reader = Reader(drill, Hand(drill.instrument, key, drill.tuning), string)
-    passes = drill.passes if passes is None else passes
-    kept, left_out = [], []
-    for offset in reader.offsets():
-        outside = _outside(reader.positions(offset), positions)
+    key, string = _pair(drill, key, string)
+    resolver = Resolver(drill, Fingerboard(drill.instrument, key, drill.tuning), string)
+    kept: list[tuple[int, tuple[tuple[Notehead, ...], ...]]] = []
+    left_out = []
+    for letters in resolver.climb():
+        outside = _outside(resolver.positions(letters), drill.positions)
         if outside is None:
-            kept.append((offset, reader.heads(offset)))
+            kept.append((letters, tuple(resolver.heads(letters))))
         else:
             left_out.append(f"the place that reaches position {outside} is left out")
-    chosen = kept[places]
-    if positions and not kept:
-        message = f"no place of the climb lies within positions {positions[0]}-{positions[1]}"
+    if not kept and drill.positions:
+        low, high = drill.positions
+        message = f"no place of the climb lies within positions {low}-{high}"
         raise UnplayableError(drill.file, None, message)
-    notes, idle = _Writer(drill, reader.hand).notes([heads for _, heads in chosen], passes)
-    offsets = tuple(offset for offset, _ in chosen)
-    warnings = tuple(dict.fromkeys([*idle, *_warnings(notes)]))
-    return Score(
-        drill, key, string, passes, offsets, tuple(notes), tuple(dict.fromkeys(left_out)), warnings
-    )
+    writer = _Writer(drill, resolver.board)
+    climb = tuple(writer.climb(kept))
+    warnings = dict.fromkeys([*writer.idle_marks(climb), *_strains(drill, climb, resolver.board)])
+    return Score(drill, key, string, climb, tuple(dict.fromkeys(left_out)), tuple(warnings))
+
+
+def _pair(drill: Drill, key: Key | str | None, string: str | None) -> tuple[Key, str | None]:
+    """Key and string to write in, the drill's first where none is named."""
+    if key is None:
+        key = drill.keys[0]
+    elif isinstance(key, str):
+        key = parse_key(key)
+    if string is None and drill.strings:
+        string = drill.strings[0]
+    if string is not None:
+        drill.instrument.string(string)
+    return key, string
+
+
+@dataclass(frozen=True)
+class _Last:
+    """What a note follows: the note before it, and the last one that a finger stopped."""
+
+    note: Note | None = None
+    stopped: Note | None = None
+
+    def then(self, note: Note) -> _Last:
+        return _Last(note, note if note.stop else self.stopped)
+
+    def before(self, quarters: Fraction) -> _Last:
+        """The same, its times counted from so many quarters later."""
+
+        def moved(note: Note | None) -> Note | None:
+            return note and replace(note, start=note.start - quarters)
+
+        note = moved(self.note)
+        return _Last(note, note if self.stopped is self.note else moved(self.stopped))
 
 
 @dataclass(frozen=True)
 class _Writer:
     drill: Drill
-    hand: Hand
+    board: Fingerboard
 
-    def notes(
-        self, places: Sequence[Sequence[Head | None]], passes: int
-    ) -> tuple[list[Note], list[str]]:
-        """All notes, and a warning for each `~` and `-` that never does anything."""
-        lengths = token_lengths(self.drill.pattern, self.drill.note, self.drill.rhythm)
-        notes: list[Note] = []
-        stopped: Note | None = None  # the last note under a finger, for the hand's travel
-        idle = {n: t for n, t in enumerate(self.drill.pattern.tokens) if t.slide or t.silent}
-        for place, pass_number, start in pass_starts(self.drill, len(places), passes):
-            for number, note in self.one_pass(
-                places[place - 1], lengths, place, pass_number, start
-            ):
-                token = self.drill.pattern.tokens[number]
-                travel, heard = self.arrival(token, stopped, notes[-1] if notes else None, note)
-                notes.append(replace(note, arrival=travel, heard=heard))
-                stopped = notes[-1] if note.stop else stopped
-                if heard if token.slide else travel is not None:
-                    idle.pop(number, None)
-        return notes, [_idle_words(token) for token in idle.values()]
+    def climb(
+        self, stands: Sequence[tuple[int, Sequence[tuple[Notehead, ...]]]]
+    ) -> Iterator[StartingPosition]:
+        """One pass of every starting position, as it is reached from each side."""
+        meter, bars = self.drill.meter, len(self.drill.pattern.bars)
+        stride = meter.bar * (bars + self.drill.gap)
+        before = _Last()
+        for number, (letters, heads) in enumerate(stands, 1):
+            plain = list(self.one_pass(heads, number))
+            fresh, last = self.joined(plain, _Last())
+            from_own_end = last.before(stride)
+            yield StartingPosition(
+                number,
+                letters,
+                notes=self.joined(plain, before)[0],
+                again=self.joined(plain, from_own_end)[0],
+                fresh=fresh,
+            )
+            before = from_own_end
 
     def one_pass(
-        self,
-        heads: Sequence[Head | None],
-        lengths: Sequence[Sequence[Fraction]],
-        place: int,
-        pass_number: int,
-        start: Fraction,
-    ) -> Iterator[tuple[int, Note]]:
-        """The written bars once, with the number of each note's token."""
-        meter, number = self.drill.meter, -1
-        for bar, spans in enumerate(lengths):
+        self, heads: Sequence[tuple[Notehead, ...]], stand: int
+    ) -> Iterator[tuple[Event, Note]]:
+        """The written bars once, rests left out, without the travel between the notes."""
+        meter, pattern = self.drill.meter, self.drill.pattern
+        lengths = event_lengths(pattern, self.drill.note, self.drill.rhythm)
+        number = 0
+        for bar, (events, spans) in enumerate(zip(pattern.bars, lengths, strict=True)):
             at = Fraction(0)
-            for span in spans:
-                number += 1
-                if head := heads[number]:
+            for event, span in zip(events, spans, strict=True):
+                if heads[number]:
+                    start = bar * meter.bar + at
                     yield (
-                        number,
+                        event,
                         Note(
-                            start=start + bar * meter.bar + at,
+                            start=start,
                             length=span,
-                            pitch=head.pitch,
-                            hz=head.hz,
-                            string=head.string,
-                            position=head.position,
-                            finger=head.finger,
-                            place=place,
-                            pass_number=pass_number,
-                            bar=(place - 1) * len(lengths) + bar + 1,
+                            heads=heads[number],
+                            stand=stand,
+                            bar=(stand - 1) * len(lengths) + bar + 1,
                             beat=at / meter.beat,
-                            bow=(place, pass_number, self.bow(number, bar * meter.bar + at)),
+                            bow=(stand, self.bow(event, number, start)),
                         ),
                     )
+                number += 1
                 at += span
 
-    def bow(self, number: int, at: Fraction) -> int:
-        """Which bow of the pass takes a token; slurs count down from -1, so none collide."""
-        token, drill = self.drill.pattern.tokens[number], self.drill
-        if token.bow is not None:
-            return -1 - token.bow
-        if drill.pattern.has_slurs or drill.bow == "note":
+    def bow(self, event: Event, number: int, at: Fraction) -> int:
+        """Which bow of the pass takes an event; slurs count down from -1, so none collide."""
+        if event.slur is not None:
+            return -1 - event.slur
+        if self.drill.pattern.has_slurs or self.drill.bow == "note":
             return number
-        return int(at // drill.meter.span(drill.bow))
+        return int(at // self.drill.meter.span(self.drill.bow))
 
-    def arrival(
-        self, token: Token, stopped: Note | None, previous: Note | None, note: Note
-    ) -> tuple[Travel | None, bool]:
+    def joined(
+        self, notes: Sequence[tuple[Event, Note]], last: _Last
+    ) -> tuple[tuple[Note, ...], _Last]:
+        """The notes with the travel into each, after what came last; and what comes last then."""
+        found = []
+        for event, note in notes:
+            travel, heard = self.arrival(event, last, note)
+            head = replace(note.head, arrival=travel, heard=heard)
+            found.append(replace(note, heads=(head, *note.heads[1:])))
+            last = last.then(found[-1])
+        return tuple(found), last
+
+    def arrival(self, event: Event, last: _Last, note: Note) -> tuple[Travel | None, bool]:
         """The travel into a note, and whether it may be heard."""
+        previous, stopped = last.note, last.stopped
         adjacent = previous is not None and previous.end == note.start
         travel = None
         if stopped is not None and stopped.stop and note.stop:
-            direct = stopped is previous and adjacent and not token.silent
+            direct = stopped is previous and adjacent and not event.silent
             lead = self.drill.slide.lead
-            travel = travel_between(stopped.stop, note.stop, lead, self.hand, heard=direct)
-        heard = travel is not None and travel.kind not in SILENT_KINDS
-        if token.slide and not heard and adjacent and previous is not None:
+            travel = travel_between(stopped.stop, note.stop, lead, self.board, heard=direct)
+        heard = travel is not None and travel.kind not in SILENT
+        if event.slide and not heard and adjacent and previous is not None:
             slide = self.written_slide(previous, note, travel)
             return slide or travel, slide is not None
         return travel, heard
@@ -146,17 +172,27 @@ class _Writer:
             return None
         mm = None
         if new.string:
-            start, end = (self.hand.place_mm(new.string, note.pitch) for note in (old, new))
+            start, end = (self.board.place_mm(new.string, note.pitch) for note in (old, new))
             mm = abs(end - start)
         finger = new.finger if new.finger == old.finger else None
         return Travel(Kind.SLIDE, new.string, finger, old.pitch, new.pitch, mm)
 
-
-def _idle_words(token: Token) -> str:
-    if token.slide:
-        needs = "a slide needs a note right before it on the same string"
-        return f'"{token.text}": nothing slides into it; {needs}'
-    return f'"{token.text}": no shift arrives at this note, so the - changes nothing'
+    def idle_marks(self, climb: Sequence[StartingPosition]) -> Iterator[str]:
+        """A warning for each `~` and `-` that never does anything."""
+        events = [event for event in self.drill.pattern.events if event.symbols]
+        passes = [stand.notes for stand in climb]
+        if self.drill.passes > 1:
+            passes += [stand.again for stand in climb]
+        for number, event in enumerate(events):
+            reached = [notes[number] for notes in passes]
+            if event.slide and not any(note.heard for note in reached):
+                needs = "a slide needs a note right before it on the same string"
+                yield f'"{event.origin.text}": nothing slides into it; {needs}'
+            if event.silent and not any(note.arrival for note in reached):
+                yield (
+                    f'"{event.origin.text}": no shift arrives at this note, so the - changes '
+                    "nothing"
+                )
 
 
 def _outside(positions: Sequence[int], reach: tuple[int, int] | None) -> int | None:
@@ -166,19 +202,12 @@ def _outside(positions: Sequence[int], reach: tuple[int, int] | None) -> int | N
     return next((each for each in positions if not reach[0] <= each <= reach[1]), None)
 
 
-def _warnings(notes: Sequence[Note]) -> Iterator[str]:
+def _strains(drill: Drill, climb: Sequence[StartingPosition], board: Fingerboard) -> Iterator[str]:
     """Hands that no drill should ask for without knowing it."""
-    for old, new in pairwise(notes):
+    played = [notes for stand in climb for notes in ([stand.notes] * min(drill.passes, 2))]
+    for old, new in pairwise([note for notes in played for note in notes]):
         one, two = old.stop, new.stop
-        if not one or not two or (one.string, one.position) != (two.string, two.position):
-            continue
-        apart = two.pitch.key_number - one.pitch.key_number
-        where = f"bar {new.bar}, position {two.position} on the {two.string} string"
-        if one.finger != two.finger and (two.finger - one.finger) * apart <= 0:
-            low, high = sorted((one, two), key=lambda stop: stop.finger)
-            yield (
-                f"{where}: finger {high.finger} ({high.pitch}) does not sound above "
-                f"finger {low.finger} ({low.pitch})"
-            )
-        if abs(apart) > STRETCH_SEMITONES:
-            yield f"{where}: {one.pitch} to {two.pitch} stretches the hand beyond its frame"
+        if one and two and (one.string, one.position) == (two.string, two.position):
+            where = f"bar {new.bar}, position {two.position} on the {two.string} string"
+            for strain in board.hand.strains(one, two):
+                yield f"{where}: {strain}"

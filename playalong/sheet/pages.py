@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from playalong.engraving.annotations import Lanes
+from playalong.engraving.annotations import annotated
 from playalong.engraving.engrave import engrave
 from playalong.engraving.fonts import MUSIC, faces, width_mm, wrapped
 from playalong.engraving.marks import SOFT, Ink, Mark, Words, around, line, moved, placed
@@ -31,7 +31,6 @@ from playalong.engraving.written import Paper
 from playalong.guidance import CAUTIONS
 from playalong.music.pitch import pretty
 from playalong.performance.ladder import rungs
-from playalong.score.explanation import explain
 from playalong.sheet.string_picture import Picture, pictures
 
 SYSTEM_GAP_MM, WIDEST_GAP_MM = 5.0, 11.0
@@ -56,14 +55,8 @@ class Block:
 def pages(paper: Paper, size: PaperSize) -> list[list[Mark]]:
     """The pages of one key and string, without their foot line; marks from the paper's corner."""
     score = paper.score
-    twins = {
-        bar["bar"]: (bar["as_bar"]["bar"], bar["as_bar"]["octaves"])
-        for bar in explain(score)["bars"]
-        if bar["as_bar"]
-    }
     systems = [
-        _block(Lanes(paper, system, twins, size.room_mm).all_marks())
-        for system in engrave(paper, size.room_mm)
+        _block(annotated(paper, system, size.room_mm)) for system in engrave(paper, size.room_mm)
     ]
     room = size.height_mm - 2 * MARGIN_MM - FOOT_MM
     heading, footer = _heading(paper, size.room_mm), _footer(paper, size.room_mm)

@@ -20,7 +20,7 @@ from playalong.engraving.written import Paper, write_down
 from playalong.errors import PlayalongError
 from playalong.folder.files import make_folder, write_bytes
 from playalong.folder.names import key_folder, string_folder
-from playalong.score.score import Score
+from playalong.score.model import Score
 from playalong.sheet.pages import foot_line, pages
 from playalong.sheet.pdf import pdf
 from playalong.sheet.string_picture import pictures

@@ -16,7 +16,7 @@ from playalong.engraving.skyline import rows
 from playalong.engraving.words import position_words
 from playalong.music.pitch import pretty
 from playalong.score.explanation import explain
-from playalong.score.score import Score
+from playalong.score.model import Score
 
 LABELS_MM = 27.0  # column of position names
 NUMBER_MM = SMALL_MM * 0.8

@@ -32,26 +32,26 @@ def key_cents(hz: float, key: int) -> float:
     return cents(hz, 440.0) - 100 * (key - A4.key_number)
 
 
-def key_and_reach(tone: Tone) -> tuple[int, float]:
+def key_and_bend(tone: Tone) -> tuple[int, float]:
     """The MIDI key of a tone and the widest bend it needs, in cents.
 
     The key is the written note's; where a chain of slides leads further than the smallest
     bend range, the key halfway.
     """
-    hz = [tone.hz, *(slide.course.to_hz for slide in tone.slides)]
-    hz += [slide.course.from_hz for slide in tone.slides]
+    hz = [tone.hz, *(slide.glide.to_hz for slide in tone.slides)]
+    hz += [slide.glide.from_hz for slide in tone.slides]
     low, high = key_cents(min(hz), 0), key_cents(max(hz), 0)
 
-    def reach(key: int) -> float:
+    def widest(key: int) -> float:
         return max(high - 100 * key, 100 * key - low)
 
     named = tone.pitch.key_number
     halfway = round((low + high) / 200)
-    key = named if reach(named) <= 100 * BEND_RANGES[0] - BEND_MARGIN_CENTS else halfway
-    return key, reach(key)
+    key = named if widest(named) <= 100 * BEND_RANGES[0] - BEND_MARGIN_CENTS else halfway
+    return key, widest(key)
 
 
 def least_range(tones: Sequence[Tone]) -> int:
     """The narrowest bend range, in semitones, that holds every bend of these tones."""
-    widest = max(key_and_reach(tone)[1] for tone in tones) + BEND_MARGIN_CENTS
+    widest = max((key_and_bend(tone)[1] for tone in tones), default=0.0) + BEND_MARGIN_CENTS
     return next(semitones for semitones in BEND_RANGES if 100 * semitones >= widest)

@@ -16,14 +16,14 @@ from playalong.sound.mix import Blocks
 CHUNK_FRAMES = 65_536
 
 
-class Spool:
+class DiskBuffer:
     """Mono float32 sound on disk; each call of `blocks` reads it from the start."""
 
     def __init__(self, sound: Blocks) -> None:
         self._file: IO[bytes] = _temporary_file()
         for block in sound:
             raw = np.asarray(block, np.float32).tobytes()
-            with _told():
+            with _in_words():
                 self._file.write(raw)
                 self._file.flush()
         self._bytes = self._file.tell()
@@ -40,12 +40,12 @@ class Spool:
 
 
 def _temporary_file() -> IO[bytes]:
-    with _told():
+    with _in_words():
         return tempfile.TemporaryFile(prefix="playalong-")
 
 
 @contextlib.contextmanager
-def _told() -> Iterator[None]:
+def _in_words() -> Iterator[None]:
     """Errors of the system in words for the person."""
     try:
         yield

@@ -6,16 +6,15 @@ channels in turn, so that a bend never drags the tail of the tone before.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
 import mido
 
-from playalong.music.pitch import Pitch
 from playalong.performance.clock import Clock
-from playalong.performance.performance import Click, Drone, Performance, Slide, Tone
-from playalong.sound.bend import BEND_CENTRE, bend_value, key_and_reach, key_cents, least_range
+from playalong.performance.performance import Click, Performance, Slide, Tone
+from playalong.sound.bend import BEND_CENTRE, bend_value, key_and_bend, key_cents, least_range
 
 GUIDE_CHANNELS = (0, 1)
 GHOST_CHANNELS = (2,)
@@ -127,10 +126,10 @@ class _Writer:
     def drone(self) -> _Track:
         track = self.track("drone", DRONE_CHANNELS, DRONE_PROGRAM)
         drone = self.performance.drone
-        for channel, pitch, hz in zip(DRONE_CHANNELS, *_drone_notes(drone), strict=False):
-            assert drone is not None
-            tone = Tone(drone.start, drone.end, pitch, hz, "full")
-            self.tone(track, channel, tone, DRONE_VELOCITY)
+        if drone:
+            for channel, pitch, hz in zip(DRONE_CHANNELS, drone.pitches, drone.hz, strict=False):
+                tone = Tone(drone.start, drone.end, pitch, hz, "full")
+                self.tone(track, channel, tone, DRONE_VELOCITY)
         return track
 
     def click(self) -> _Track:
@@ -158,7 +157,7 @@ class _Writer:
 
     def tone(self, track: _Track, channel: int, tone: Tone, velocity: int) -> None:
         """One held sound: tuned before it begins, bent by its slides, let go at its end."""
-        key, _ = key_and_reach(tone)
+        key, _ = key_and_bend(tone)
         start, end = self.clock.tick(tone.start), self.clock.tick(tone.end)
         attack = JOINED_ATTACK if tone.slurred else SPOKEN
         release = JOINED_RELEASE if tone.into_slur else SPOKEN
@@ -178,11 +177,11 @@ class _Writer:
         for block in range(first, last):
             t = (block - first + 0.5) / (last - first)
             tick = self.clock.tick_of_block(block)
-            self.bend(track, tick, channel, slide.course.hz_at(t), key)
+            self.bend(track, tick, channel, slide.glide.hz_at(t), key)
             if (block - first) % LEVEL_BLOCKS == 0:
                 level = self.level(track, tick, channel, level, slide.level_db(t))
         end = self.clock.tick(slide.end)
-        self.bend(track, end, channel, slide.course.to_hz, key)
+        self.bend(track, end, channel, slide.glide.to_hz, key)
         self.level(track, end, channel, level, slide.level_db(1))
 
     def level(self, track: _Track, tick: int, channel: int, before: int, level_db: float) -> int:
@@ -207,18 +206,14 @@ def _bars(performance: Performance) -> Iterator[tuple[Fraction, str]]:
     """Start and name of every bar of the music, those of a gap among them."""
     score = performance.score
     written, bar_length = len(score.drill.pattern.bars), score.drill.meter.bar
-    for place, pass_number, start in score.pass_starts():
+    for each in performance.passes:
         for bar in range(written + score.drill.gap):
-            at = performance.music_start + start + bar * bar_length
-            number = (place - 1) * written + bar + 1
+            at = each.start + bar * bar_length
+            number = (each.stand.number - 1) * written + bar + 1
             if bar < written:
-                yield at, f"bar {number}, pass {pass_number}"
+                yield at, f"bar {number}, pass {each.number}"
             elif at < performance.music_end:
                 yield at, "gap"
-
-
-def _drone_notes(drone: Drone | None) -> tuple[Iterable[Pitch], Iterable[float]]:
-    return (drone.pitches, drone.hz) if drone else ((), ())
 
 
 def _click_key(click: Click) -> int:

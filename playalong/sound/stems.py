@@ -17,11 +17,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from playalong.performance.performance import Performance
-from playalong.sound.disk_buffer import Spool
+from playalong.shipped import own_bank
+from playalong.sound.bankload import check_bank
+from playalong.sound.disk_buffer import DiskBuffer
 from playalong.sound.loudness import LoudnessMeter, gain_to
 from playalong.sound.midi import STEMS, midi_file
 from playalong.sound.mix import Blocks, mix, split
-from playalong.sound.synth import render
+from playalong.sound.synth import render as render_channels
 
 TARGET_LUFS = -18.0
 CEILING_DBTP = -1.0
@@ -39,7 +41,9 @@ class TrackSound:
 
     def stem(self, name: str) -> Iterator[NDArray[np.float32]]:
         """The guide (with its ghost notes), the drone or the click, at gain 1."""
-        return render(self.midi, self.bank, STEMS[name], self.blocks, chunk_blocks=CHUNK_BLOCKS)
+        return render_channels(
+            self.midi, self.bank, STEMS[name], self.blocks, chunk_blocks=CHUNK_BLOCKS
+        )
 
     def mixed(self, gain: float, *, in_two_ears: bool = False) -> Iterator[NDArray[np.float32]]:
         """All stems together: mono, or the guide left and the others right."""
@@ -51,8 +55,8 @@ class RungSound:
 
     def __init__(self, bank: Path) -> None:
         self._bank = bank
-        self._spools = ExitStack()
-        self._shared: dict[object, Spool] = {}
+        self._buffers = ExitStack()
+        self._shared: dict[object, DiskBuffer] = {}
         self._sounds: dict[str, TrackSound] = {}
 
     def track(self, performance: Performance) -> TrackSound:
@@ -66,17 +70,17 @@ class RungSound:
         if name == GUIDE:
             return self.track(performance).stem(name)
         on = getattr(performance.stage, name)
-        return self._spooled((name, on, performance.blocks), performance, name).blocks()
+        return self._buffered((name, on, performance.blocks), performance, name).blocks()
 
     def keep_guide(self, performance: Performance) -> Iterator[NDArray[np.float32]]:
         """The guide of a performance that will be needed twice."""
-        return self._spooled((GUIDE, performance.stage.name), performance, GUIDE).blocks()
+        return self._buffered((GUIDE, performance.stage.name), performance, GUIDE).blocks()
 
-    def _spooled(self, what: object, performance: Performance, name: str) -> Spool:
+    def _buffered(self, what: object, performance: Performance, name: str) -> DiskBuffer:
         if what not in self._shared:
-            spool = Spool(self.track(performance).stem(name))
-            self._spools.callback(spool.close)
-            self._shared[what] = spool
+            buffer = DiskBuffer(self.track(performance).stem(name))
+            self._buffers.callback(buffer.close)
+            self._shared[what] = buffer
         return self._shared[what]
 
     def stems(self, performance: Performance) -> list[Iterator[NDArray[np.float32]]]:
@@ -98,7 +102,7 @@ class RungSound:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        self._spools.close()
+        self._buffers.close()
 
 
 def together(
@@ -107,6 +111,18 @@ def together(
     """Guide, drone and click in this order: mixed, or the guide left and the others right."""
     guide, *others = stems
     return split(guide, others, gain) if in_two_ears else mix([guide, *others], gain)
+
+
+def render(performance: Performance, bank: Path | None = None) -> NDArray[np.float32]:
+    """A whole track as mono samples at 44.1 kHz, shape (frames,), at the target loudness.
+
+    With the bank that ships where none is named. BankError for one that cannot be used.
+    """
+    bank = bank or own_bank()
+    check_bank(bank)
+    sound = TrackSound(performance, bank)
+    gain = gain_for(sound.mixed(1.0))
+    return np.concatenate(list(sound.mixed(gain)))
 
 
 def gain_for(sound: Blocks) -> float:

@@ -19,8 +19,9 @@ import numpy.typing as npt
 from playalong.errors import PlayalongError
 from playalong.performance.clock import BLOCK_FRAMES, block_of_tick
 from playalong.sound.bankload import check_bank
+from playalong.sound.bend import BEND_CENTRE
 from playalong.sound.fluid import fluid, fresh_synth
-from playalong.sound.truepitch import BEND_CENTRE, bend_law, whole_cents
+from playalong.sound.truepitch import bend_law, whole_cents
 
 PERCUSSION_CHANNEL = 9
 DEFAULT_MICROSECONDS = 500_000  # a quarter at 120, where the file states no tempo (SMF 1.0)
@@ -32,7 +33,7 @@ PASSED_CONTROLLERS = frozenset({0, 7, 10, 11, 32, 72, 73, 91, 93})
 _DATA_MSB, _DATA_LSB, _RPN_LSB, _RPN_MSB = 6, 38, 100, 101
 
 # (block, stream, name of the C function, arguments after the synth): sorts by block, then stream
-Event = tuple[int, int, str, tuple[int, ...]]
+Call = tuple[int, int, str, tuple[int, ...]]
 
 
 @dataclass
@@ -91,7 +92,7 @@ def render(
 
 def _read(
     midi: mido.MidiFile, channels: frozenset[int]
-) -> tuple[list[Event], dict[int, list[tuple[int, float]]]]:
+) -> tuple[list[Call], dict[int, list[tuple[int, float]]]]:
     """Events to hand on, and the wanted (block, cents) of every channel that can bend."""
     timed: list[tuple[int, Any]] = []
     microseconds = DEFAULT_MICROSECONDS
@@ -111,7 +112,7 @@ def _read(
     timed.sort(key=lambda pair: pair[0])  # stable: as written within a tick
 
     bending = {channel: _Bending() for channel in sorted(channels - {PERCUSSION_CHANNEL})}
-    events: list[Event] = []
+    events: list[Call] = []
     for tick, message in timed:
         block = block_of_tick(tick, microseconds, midi.ticks_per_beat)
         channel = message.channel
@@ -137,7 +138,7 @@ _CALLS = {  # MIDI message: C function, and the message's fields in its order
 
 def _bend_events(
     channel: int, wanted: list[tuple[int, float]], total_blocks: int
-) -> Iterator[Event]:
+) -> Iterator[Call]:
     """The bends to send so that the wanted pitch sounds, made as they are needed."""
     law = bend_law()
     reach = law.range_semitones(max(abs(cents) for _, cents in wanted))
@@ -147,7 +148,7 @@ def _bend_events(
 
 
 def _play(
-    events: list[Event],
+    events: list[Call],
     bends: dict[int, list[tuple[int, float]]],
     bank: Path,
     total_blocks: int,
@@ -155,7 +156,7 @@ def _play(
 ) -> Iterator[npt.NDArray[np.float32]]:
     lib = fluid()
     streams = [_bend_events(*item, total_blocks) for item in bends.items()]
-    end: Event = (total_blocks, 99, "", ())
+    end: Call = (total_blocks, 99, "", ())
     sides = np.empty((2, chunk_blocks * BLOCK_FRAMES), np.float32)
     left, right = (side.ctypes.data for side in sides)
     write = lib.fluid_synth_write_float

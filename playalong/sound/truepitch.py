@@ -19,10 +19,9 @@ import numpy as np
 import numpy.typing as npt
 
 from playalong.performance.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ
+from playalong.sound.bend import BEND_CENTRE, BEND_TOP, bend_value
 from playalong.sound.fluid import fluid, fresh_synth
 
-BEND_CENTRE = 8192
-BEND_TOP = 16383
 WIDEST_RANGE_SEMITONES = 72  # FluidSynth refuses more
 HELD_STEP_BLOCKS = 4  # a held pitch is stepped this often: 172 times a second
 
@@ -36,14 +35,13 @@ class BendLaw:
 
     def range_semitones(self, widest_cents: float) -> int:
         """The bend range to set on a channel so that `widest_cents` either way is in reach."""
-        reach = math.ceil((widest_cents + 2) / (100 * self.scale))
-        return min(max(reach, 2), WIDEST_RANGE_SEMITONES)
+        semitones = math.ceil((widest_cents + 2) / (100 * self.scale))
+        return min(max(semitones, 2), WIDEST_RANGE_SEMITONES)
 
     def bend(self, whole_cents: int, range_semitones: int) -> int:
         """The 14-bit bend on which `whole_cents` sounds at that range."""
         nominal = (whole_cents + self.lift_cents) / self.scale
-        value = BEND_CENTRE + round(nominal * BEND_CENTRE / (100 * range_semitones))
-        return min(max(value, 0), BEND_TOP)
+        return bend_value(nominal, range_semitones)
 
 
 def whole_cents(

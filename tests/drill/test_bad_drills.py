@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 import pytest
 
-from playalong.drill.errors import DrillError
 from playalong.drill.load import load_drill
+from playalong.drill.origin import DrillError
 from playalong.score.resolving import UnplayableError
 from playalong.score.writing import build_score
 
@@ -410,27 +410,6 @@ def test_a_folder_is_told_with_a_drill_in_it(tmp_path: Path) -> None:
     (tmp_path / "other.toml").write_text(drill())
     with pytest.raises(DrillError, match=r"this is a folder; name a drill file, .*other\.toml"):
         load_drill(tmp_path)
-
-
-@pytest.mark.parametrize(
-    ("name", "value", "match"),
-    [
-        ("keys", ["H"], '^--key: "H" is not a key; write it like "F major"'),
-        ("strings", ["C"], '^--string: violin has no "C" string'),
-        ("passes", 99, "^--passes: 99 is outside 1 to 16"),
-        ("stages", ["alon"], '^--stage: .*"alon" is not a stage; did you mean "alone"'),
-        ("tempo.start", 5, "^--start: 5 is outside 20 to 320"),
-        ("bar", "7", '^--bar: "7": fingers are 0'),
-        ("bow", "bar", r"^--bow: .*slurs \( \) already"),
-    ],
-)
-def test_an_option_at_fault_is_named_instead_of_a_line(
-    name: str, value: object, match: str, tmp_path: Path
-) -> None:
-    file = tmp_path / "try.toml"
-    file.write_text(drill(bar="(1 2 3 1) p3: 1 2 p1: 2 1"))
-    with pytest.raises(DrillError, match=match):
-        load_drill(file, {name: value})
 
 
 @pytest.mark.parametrize("bad", TABLE, ids=[bad.id[:40] for bad in TABLE])

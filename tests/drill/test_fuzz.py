@@ -6,11 +6,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import drill_texts
 
-from playalong.drill.errors import DrillError, NotationError
-from playalong.drill.load import make_drill, parse_drill
+from playalong.drill.load import parse_drill
 from playalong.drill.notation import parse_bars
+from playalong.drill.origin import DrillError
 from playalong.drill.schema import SETTINGS
-from playalong.drill.source import Source
 
 NOTATION = st.text(alphabet="01234589rpxbn#♯~-*/()|:!=DAEGCFHz ²٣\t\n", max_size=40)
 VALUES = st.one_of(
@@ -28,26 +27,26 @@ NAMES = st.sampled_from(
 
 @given(NOTATION)
 def test_any_bar_text_is_a_pattern_or_a_notation_error(text: str) -> None:
-    with suppress(NotationError):
-        assert parse_bars(text).tokens
+    with suppress(DrillError):
+        assert parse_bars(text).events
 
 
 @given(st.text())
 def test_any_unicode_text_is_a_pattern_or_a_notation_error(text: str) -> None:
-    with suppress(NotationError):
+    with suppress(DrillError):
         parse_bars(text)
 
 
 @given(st.binary(max_size=200))
 def test_any_bytes_are_a_drill_or_a_drill_error(raw: bytes) -> None:
     with suppress(DrillError):
-        make_drill(Source.parse(raw, "any.toml"), {})
+        parse_drill(raw)
 
 
 @given(st.text(max_size=200))
 def test_any_text_is_a_drill_or_a_drill_error(text: str) -> None:
     with suppress(DrillError):
-        make_drill(Source.parse(text.encode(errors="surrogatepass"), "any.toml"), {})
+        parse_drill(text)
 
 
 @given(st.lists(st.tuples(NAMES, VALUES), max_size=4), NOTATION)

@@ -6,8 +6,15 @@ from pathlib import Path
 import pytest
 
 from playalong.drill.load import load_drill, parse_drill
-from playalong.drill.model import Click, Drill, Drone, Session, Slide, Tempo
-from playalong.drill.rhythm import token_lengths
+from playalong.drill.model import (
+    ClickSettings,
+    Drill,
+    DroneSettings,
+    SessionSettings,
+    SlideSettings,
+    Tempo,
+)
+from playalong.drill.rhythm import event_lengths
 from playalong.drill.stage import STAGES, Stage
 from playalong.instrument.shift import Lead
 from playalong.music.key import parse_key
@@ -72,10 +79,11 @@ def test_title_instrument_and_bar_are_enough() -> None:
         2,
     )
     assert [stage.name for stage in drill.stages] == ["listen", "answer", "check", "alone"]
-    assert (drill.tempo, drill.tuning) == (Tempo(60, 60, "marks"), Tuning(440.0, "equal"))
-    assert (drill.drone, drill.click) == (Drone("tonic", 0), Click("beat", 2))
-    assert drill.slide == Slide(Lead(), Fraction(2, 5))
-    assert drill.session == Session(5.0, 1.0, True, False)
+    assert (drill.tempo, drill.tuning) == (Tempo(None, None, "marks"), Tuning(440.0, "equal"))
+    assert (drill.tempo.start, drill.tempo.goal) == (60, 60)
+    assert (drill.drone, drill.click) == (DroneSettings("tonic", 0), ClickSettings("beat", 2))
+    assert drill.slide == SlideSettings(Lead(), Fraction(2, 5))
+    assert drill.session == SessionSettings(5.0, 1.0, True, False)
 
 
 def test_every_setting_arrives_where_it_belongs() -> None:
@@ -90,9 +98,12 @@ def test_every_setting_arrives_where_it_belongs() -> None:
         STAGES["alone"],
     )
     assert (drill.tempo, drill.tuning) == (Tempo(60, 80, "+5%"), Tuning(442.0, "just"))
-    assert (drill.drone, drill.click) == (Drone("open D", 1), Click("half beat", 1))
-    assert drill.slide == Slide(Lead("old finger", "new finger"), Fraction(3, 10))
-    assert drill.session == Session(4.0, 2.0, False, True)
+    assert (drill.drone, drill.click) == (
+        DroneSettings("open D", 1),
+        ClickSettings("half beat", 1),
+    )
+    assert drill.slide == SlideSettings(Lead("old finger", "new finger"), Fraction(3, 10))
+    assert drill.session == SessionSettings(4.0, 2.0, False, True)
 
 
 def test_a_single_value_stands_for_a_list_of_one() -> None:
@@ -100,9 +111,13 @@ def test_a_single_value_stands_for_a_list_of_one() -> None:
 
 
 def test_a_goal_alone_starts_no_higher_than_it() -> None:
-    assert parse_drill(LEAST + "[tempo]\ngoal = 50\n").tempo == Tempo(50, 50)
-    assert parse_drill(LEAST + "[tempo]\ngoal = 90\n").tempo == Tempo(60, 90)
-    assert parse_drill(LEAST + "[tempo]\nstart = 90\n").tempo == Tempo(90, 90)
+    def ladder(tempo: str) -> tuple[int, int]:
+        drill = parse_drill(f"{LEAST}[tempo]\n{tempo}\n")
+        return drill.tempo.start, drill.tempo.goal
+
+    assert ladder("goal = 50") == (50, 50)
+    assert ladder("goal = 90") == (60, 90)
+    assert ladder("start = 90") == (90, 90)
 
 
 def test_a_small_violin_keeps_its_proportions() -> None:
@@ -116,12 +131,14 @@ def test_a_stage_of_ones_own_joins_the_built_in_ones() -> None:
     assert [stage.name for stage in drill.stages] == [*STAGES, "soft"]
 
 
-def test_options_replace_what_the_file_says(tmp_path: Path) -> None:
+def test_defaults_fill_in_what_the_file_leaves_out_and_no_more(tmp_path: Path) -> None:
     file = tmp_path / "try.toml"
-    file.write_text(FULL, encoding="utf-8")
-    over = load_drill(file, {"keys": ["Bb major"], "tempo.goal": 100, "strings": ["C"]})
-    assert (over.keys, over.tempo.goal, over.strings) == ((parse_key("Bb major"),), 100, ("C",))
-    assert over.tempo.start == 60
+    file.write_text('title = "x"\nbar = "1*8"\ntuning.temperament = "just"\n', encoding="utf-8")
+    mine = load_drill(
+        file,
+        defaults={"instrument": "viola", "tuning.a4": 442, "tuning.temperament": "equal"},
+    )
+    assert (mine.instrument.name, mine.tuning) == ("viola", Tuning(442.0, "just"))
 
 
 def test_byte_order_mark_and_windows_line_ends_change_nothing_but_the_hash(tmp_path: Path) -> None:
@@ -130,9 +147,7 @@ def test_byte_order_mark_and_windows_line_ends_change_nothing_but_the_hash(tmp_p
     windows.write_bytes(b"\xef\xbb\xbf" + FULL.replace("\n", "\r\n").encode())
 
     def told(drill: Drill) -> list[object]:
-        return [
-            getattr(drill, name) for name in ("title", "pattern", "keys", "stages", "bar_lines")
-        ]
+        return [getattr(drill, name) for name in ("title", "pattern", "keys", "stages")]
 
     assert told(load_drill(plain)) == told(load_drill(windows))
     assert load_drill(plain).sha256 != load_drill(windows).sha256
@@ -140,7 +155,22 @@ def test_byte_order_mark_and_windows_line_ends_change_nothing_but_the_hash(tmp_p
 
 def test_every_token_knows_its_line() -> None:
     drill = parse_drill('title = "x"\ninstrument = "violin"\nbar = """\n1*8 |\n\n2*4 3*4"""\n')
-    assert drill.bar_lines == (4, 6, 6)
+    origins = [event.origin for event in drill.pattern.events]
+    assert [(origin.text, origin.line, origin.column) for origin in origins] == [
+        ("1*8", 4, 1),
+        ("2*4", 6, 1),
+        ("3*4", 6, 5),
+    ]
+    assert all(symbol.origin in origins for symbol in drill.pattern.symbols)
+
+
+def test_columns_count_from_the_beginning_of_the_line() -> None:
+    drill = parse_drill('title = "x"\ninstrument = "violin"\nbar   = "p1: 1*4 2*4"\n')
+    lines = ['bar   = "p1: 1*4 2*4"']
+    for event in drill.pattern.events:
+        assert event.origin.line == 3
+        assert event.origin.column is not None
+        assert lines[0][event.origin.column - 1 :].startswith(event.origin.text)
 
 
 @pytest.mark.parametrize(
@@ -170,7 +200,7 @@ def test_the_rhythm_is_handed_out_in_turn_and_skips_tokens_with_a_length() -> No
     drill = parse_drill(
         LEAST.replace(LEAST.splitlines()[2], bar) + 'rhythm = ["3/2", "1/2"]\nmeter = "17/16"\n'
     )
-    (lengths,) = token_lengths(drill.pattern, drill.note, drill.rhythm)
+    (lengths,) = event_lengths(drill.pattern, drill.note, drill.rhythm)
     assert [span * 2 for span in lengths] == [
         Fraction(3, 2), Fraction(1, 2), 2, Fraction(3, 2), Fraction(1, 2), Fraction(1, 2),
         Fraction(3, 2), Fraction(1, 2),

@@ -19,7 +19,7 @@ from playalong.instrument.instruments import INSTRUMENTS
 from playalong.instrument.shift import Kind
 from playalong.music.pitch import Pitch
 from playalong.performance.perform import perform
-from playalong.score.score import Note, Score
+from playalong.score.model import Note, Score
 from playalong.score.writing import build_score
 from playalong.shipped import demo_folder
 

@@ -1,30 +1,31 @@
-"""From finger to pitch to place: half position, reaches, and the two ends of the string."""
+"""From finger to pitch to place: half position, extensions, and the two ends of the string."""
 
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from playalong.instrument.fingerboard import FingerError, Hand, hz_at_place, place_mm
+from playalong.instrument.fingerboard import Fingerboard, hz_at_place, place_mm
+from playalong.instrument.hand import FingerError
 from playalong.instrument.instruments import INSTRUMENTS, InstrumentError, find_instrument
 from playalong.music.key import ALL_KEYS, Key, parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import TEMPERAMENTS, Tuning, cents
 
 
-def hand(instrument: str = "violin", key: str = "C major") -> Hand:
-    return Hand(INSTRUMENTS[instrument], parse_key(key), Tuning())
+def hand(instrument: str = "violin", key: str = "C major") -> Fingerboard:
+    return Fingerboard(INSTRUMENTS[instrument], parse_key(key), Tuning())
 
 
 HANDS = st.builds(
-    Hand,
+    Fingerboard,
     st.sampled_from([INSTRUMENTS["violin"], INSTRUMENTS["viola"]]),
     st.sampled_from(ALL_KEYS),
     st.builds(Tuning, st.just(440.0), st.sampled_from(TEMPERAMENTS)),
 )
 
 
-def played(player: Hand, string: str, position: int) -> list[str]:
-    return [player.stopped_pitch(string, position, finger).name for finger in (1, 2, 3, 4)]
+def played(player: Fingerboard, string: str, position: int) -> list[str]:
+    return [player.stop(string, position, finger).pitch.name for finger in (1, 2, 3, 4)]
 
 
 def test_the_key_signature_decides_where_the_same_fingers_fall() -> None:
@@ -48,12 +49,12 @@ def test_half_position_offers_first_where_two_fingers_would_share_a_place(finger
         r"\(G#3 and Ab3\) in F minor; first position \(p1:\) plays Ab3 with finger 1"
     )
     with pytest.raises(FingerError, match=match):
-        hand(key="F minor").stopped_pitch("G", 0, finger)
+        hand(key="F minor").stop("G", 0, finger)
 
 
 def test_half_position_still_takes_fingers_3_and_4_where_1_and_2_clash() -> None:
     player = hand(key="F minor")
-    assert [player.stopped_pitch("G", 0, finger).name for finger in (3, 4)] == ["Bb3", "C4"]
+    assert [player.stop("G", 0, finger).pitch.name for finger in (3, 4)] == ["Bb3", "C4"]
 
 
 @pytest.mark.parametrize(
@@ -62,13 +63,13 @@ def test_half_position_still_takes_fingers_3_and_4_where_1_and_2_clash() -> None
 )
 def test_an_accidental_goes_against_the_signature(finger: int, alter: str, name: str) -> None:
     player = hand(key="D major")
-    assert player.stopped_pitch("D", 2, finger, alter=alter).name == name
+    assert player.stop("D", 2, finger, alter=alter).pitch.name == name
 
 
 @pytest.mark.parametrize(("finger", "name"), [(1, "E4"), (3, "B4"), (4, "C5")])
-def test_a_reach_goes_one_letter_beyond_the_frame(finger: int, name: str) -> None:
+def test_an_extension_goes_one_letter_beyond_the_frame(finger: int, name: str) -> None:
     """Second position on the D string: F4 G4 A4 B4."""
-    assert hand().stopped_pitch("D", 2, finger, reach=True).name == name
+    assert hand().stop("D", 2, finger, extended=True).pitch.name == name
 
 
 @pytest.mark.parametrize(
@@ -80,11 +81,11 @@ def test_a_reach_goes_one_letter_beyond_the_frame(finger: int, name: str) -> Non
             r"string E5; play it as the open E string \(0\), or a finger higher",
         ),
         (
-            "C major", "D", 1, 1, {"reach": True},
+            "C major", "D", 1, 1, {"extended": True},
             r"would sound D4, at or below .* D4; play it as the open D string",
         ),
         (
-            "Bb major", "E", 1, 1, {"reach": True},
+            "Bb major", "E", 1, 1, {"extended": True},
             r"would sound Eb5, at or below .* E5; it can be stopped on the A string",
         ),
         ("C major", "A", 0, 1, {"alter": "b"}, r"would sound A4, at or below the open string A4"),
@@ -99,20 +100,20 @@ def test_a_finger_without_a_place_on_the_string_comes_with_what_would_work(
     key: str, string: str, position: int, finger: int, kind: dict[str, object], match: str
 ) -> None:
     with pytest.raises(FingerError, match=match):
-        hand(key=key).stopped_pitch(string, position, finger, **kind)  # type: ignore[arg-type]
+        hand(key=key).stop(string, position, finger, **kind)  # type: ignore[arg-type]
 
 
 def test_the_position_that_is_offered_does_work() -> None:
     for finger in (1, 2, 3, 4):
-        hand().stopped_pitch("E", 14, finger)
+        hand().stop("E", 14, finger)
 
 
 @given(HANDS, st.sampled_from("DAG"), st.integers(0, 12), st.integers(1, 4))
 def test_every_finger_that_is_allowed_sounds_above_its_open_string_on_the_board(
-    player: Hand, string: str, position: int, finger: int
+    player: Fingerboard, string: str, position: int, finger: int
 ) -> None:
     try:
-        pitch = player.stopped_pitch(string, position, finger)
+        pitch = player.stop(string, position, finger).pitch
     except FingerError:
         assume(False)
     mm = player.place_mm(string, pitch)
@@ -120,8 +121,8 @@ def test_every_finger_that_is_allowed_sounds_above_its_open_string_on_the_board(
 
 
 @given(HANDS, st.integers(1, 12))
-def test_places_rise_with_the_fingers_of_a_hand(player: Hand, position: int) -> None:
-    frame = [player.frame_pitch("D", position, finger) for finger in (1, 2, 3, 4)]
+def test_places_rise_with_the_fingers_of_a_hand(player: Fingerboard, position: int) -> None:
+    frame = [player.standing("D", position, finger) for finger in (1, 2, 3, 4)]
     mm = [player.place_mm("D", pitch) for pitch in frame]
     assert mm == sorted(set(mm))
 
@@ -194,7 +195,7 @@ def test_every_instrument_of_the_table_is_whole(name: str) -> None:
 @pytest.mark.parametrize("name", ["violin", "viola", "cello", "bass"])
 def test_the_highest_note_of_the_table_lies_on_the_fingerboard(name: str) -> None:
     each = INSTRUMENTS[name]
-    player = Hand(each, Key(0, 0, "major"), Tuning())
+    player = Fingerboard(each, Key(0, 0, "major"), Tuning())
     assert player.place_mm(each.string_names[0], each.highest) <= each.fingerboard_mm
 
 

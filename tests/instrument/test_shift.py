@@ -8,29 +8,28 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from playalong.instrument.fingerboard import Hand, Stop
+from playalong.instrument.fingerboard import Fingerboard
+from playalong.instrument.hand import Stop
 from playalong.instrument.instruments import INSTRUMENTS
 from playalong.instrument.shift import Kind, Lead, Travel, travel_between
 from playalong.music.key import ALL_KEYS, parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import Tuning
 
-VIOLIN = Hand(INSTRUMENTS["violin"], parse_key("C major"), Tuning())
+VIOLIN = Fingerboard(INSTRUMENTS["violin"], parse_key("C major"), Tuning())
 DEFAULT = Lead()
 OLD = Lead("old finger", "old finger")
 NEW = Lead("new finger", "new finger")
 BY_DIRECTION = Lead("old finger", "new finger")
 
 
-def stop(text: str, hand: Hand = VIOLIN) -> Stop:
+def stop(text: str, hand: Fingerboard = VIOLIN) -> Stop:
     """`D p3 1`, with `x` or an accidental after the finger."""
     string, position, finger = text.split()
     number, tail = int(finger[0]), finger[1:]
     place = int(position[1:])
-    pitch = hand.stopped_pitch(
-        string, place, number, alter=tail.replace("x", ""), reach="x" in tail
-    )
-    return Stop(string, place, number, pitch)
+    alter, extended = tail.replace("x", ""), "x" in tail
+    return hand.stop(string, place, number, alter=alter, extended=extended)
 
 
 def travel(old: str, new: str, lead: Lead = DEFAULT, *, heard: bool = True) -> Travel | None:
@@ -128,7 +127,7 @@ def test_travel_is_the_way_of_the_leading_finger_in_mm(old: str, new: str, mm: f
 
 
 def test_a_small_violin_has_a_shorter_way() -> None:
-    small = Hand(INSTRUMENTS["violin"].with_string_length(164), VIOLIN.key, VIOLIN.tuning)
+    small = Fingerboard(INSTRUMENTS["violin"].with_string_length(164), VIOLIN.key, VIOLIN.tuning)
     full, half = (
         travel_between(stop("D p1 1"), stop("D p3 1"), DEFAULT, hand, heard=True)
         for hand in (VIOLIN, small)
@@ -148,8 +147,8 @@ def test_a_shift_mirrors_when_the_hand_goes_back(
     key: object, one: tuple[int, int], two: tuple[int, int], lead: Lead
 ) -> None:
     """Up and down swap the ends of a same-finger shift; the old finger's way back is the new's."""
-    hand = Hand(INSTRUMENTS["violin"], key, Tuning())  # type: ignore[arg-type]
-    a, b = (Stop("D", p, f, hand.frame_pitch("D", p, f)) for p, f in (one, two))
+    hand = Fingerboard(INSTRUMENTS["violin"], key, Tuning())  # type: ignore[arg-type]
+    a, b = (Stop("D", p, f, hand.standing("D", p, f)) for p, f in (one, two))
     there, back = (travel_between(*ends, lead, hand, heard=True) for ends in ((a, b), (b, a)))
     assert (there is None) == (back is None)
     if there is None or back is None:

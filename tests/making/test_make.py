@@ -16,12 +16,13 @@ from playing import BANK, drill_of, midi_bytes, play_drill
 
 import playalong.making.rung as rung_module
 from playalong.drill.model import Drill
+from playalong.drill.variation import Variation
 from playalong.errors import PlayalongError
 from playalong.folder.files import WriteError
 from playalong.folder.record import FOLDER
 from playalong.making.make import Built, make
 from playalong.making.plan import Options
-from playalong.performance.timeline import timeline_json
+from playalong.performance.timing import timeline_of
 from playalong.sound.audio import FORMATS
 
 BAR = "( p1: 1 2 ) p3: 3 1"
@@ -108,7 +109,7 @@ def test_midi_and_timeline_are_those_of_the_performance(made: Built) -> None:
         stem = made.out / "F-major" / "D" / f"{number:02}-200-{stage}"
         assert stem.with_suffix(".mid").read_bytes() == midi_bytes(performance)
         told = stem.with_suffix(".timeline.json").read_text(encoding="utf-8")
-        assert told == timeline_json(performance)
+        assert told == timeline_of(performance).to_json()
 
 
 # --- the sound
@@ -208,8 +209,9 @@ def test_what_is_skipped_and_left_out_stands_in_the_manifest(tmp_path: Path) -> 
         "p0: 1 2 3 4",
         f'{QUICK}keys = ["C major", "Eb major"]\nstages = ["alone"]\ntempo.start = 200\nclimb = 2',
     )
-    options = Options(BANK, format="wav", skip_unplayable=True, positions=(0, 0), sessions=False)
-    told = make(drill, tmp_path, options).manifest.left_out
+    options = Options(BANK, format="wav", skip_unplayable=True, sessions=False)
+    near = Variation(positions=(0, 0)).of(drill)
+    told = make(near, tmp_path, options).manifest.left_out
     assert [line.split(":")[0] for line in told] == [
         "Eb major on the D string",
         "C major on the D string",

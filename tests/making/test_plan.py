@@ -8,8 +8,9 @@ from pathlib import PurePosixPath
 import pytest
 from playing import BANK, drill_of, play_drill
 
-from playalong.drill.errors import DrillError
-from playalong.making.plan import Options, Plan, plan_build, scores_of
+from playalong.drill.origin import DrillError
+from playalong.drill.variation import Variation
+from playalong.making.plan import Options, Plan, plan_build
 from playalong.score.resolving import UnplayableError
 from playalong.sound.audio import AudioError
 
@@ -17,8 +18,11 @@ BAR = "1 2 3 1 p3: 1 2 p1: 2 1"
 HALF_POSITION = "p0: 1 2 3 4 1 2 3 4"  # where E is flat, fingers 1 and 2 share a place
 
 
-def plan(bar: str, more: str = "", **options: object) -> Plan:
-    return plan_build(drill_of(bar, more), Options(BANK, **options))  # type: ignore[arg-type]
+def plan(
+    bar: str, more: str = "", *, positions: tuple[int, int] | None = None, **options: object
+) -> Plan:
+    drill = Variation(positions=positions).of(drill_of(bar, more))
+    return plan_build(drill, Options(BANK, **options))  # type: ignore[arg-type]
 
 
 def test_tracks_are_numbered_within_their_key_and_string_every_stage_then_the_next_rung() -> None:
@@ -67,11 +71,12 @@ def test_a_planned_track_is_as_long_as_it_will_be(stage: str) -> None:
     assert track.seconds == play_drill(drill, 72, stage).seconds
 
 
-def test_rungs_tell_their_scores_by_the_passes_that_stages_need() -> None:
-    drill = drill_of(BAR, "passes = 1")
-    (rung,) = plan_build(drill, Options(BANK)).rungs
-    scores = scores_of(drill, rung, Options(BANK))
-    assert {passes: score.passes for passes, score in scores.items()} == {1: 1, 2: 2}
+def test_all_rungs_of_a_key_and_string_share_one_score() -> None:
+    drill = drill_of(BAR, 'keys = ["C major", "G major"]\ntempo = { start = 60, goal = 80 }')
+    made = plan_build(drill, Options(BANK))
+    assert len(made.scores) == 2
+    assert {id(rung.score) for rung in made.rungs} == {id(score) for score in made.scores}
+    rung = made.rungs[0]
     assert {rung: 1.0}[rung] == 1.0  # a rung can be a key
 
 

@@ -14,6 +14,7 @@ import pytest
 from playing import BANK
 
 from playalong.drill.load import load_drill
+from playalong.drill.variation import Variation
 from playalong.folder.record import FOLDER
 from playalong.making.make import Built, make
 from playalong.making.plan import Options
@@ -114,7 +115,7 @@ def test_making_a_part_of_the_drill_takes_nothing_away(drill: Path, tmp_path: Pa
     out = tmp_path / "out"
     build(drill, out)
     before = set(contents(out))
-    part = load_drill(drill, {"keys": ["G major"], "stages": ["listen"]})
+    part = load_drill(drill, Variation(keys=("G major",), stages=("listen",)))
     assert make(part, out, FLAC, narrowed=True).cleared.removed == ()
     assert before <= set(contents(out))
     whole = build(drill, out)
@@ -177,6 +178,7 @@ import sys, pathlib
 from playalong.making.make import make
 from playalong.making.plan import Options
 from playalong.drill.load import load_drill
+from playalong.drill.variation import Variation
 drill, out, bank = map(pathlib.Path, sys.argv[1:])
 print("ready", flush=True)
 make(load_drill(drill), out, Options(bank))

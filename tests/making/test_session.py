@@ -11,6 +11,7 @@ import soundfile
 from playing import BANK, drill_of
 
 from playalong.drill.model import Drill
+from playalong.drill.variation import Variation
 from playalong.making.make import make
 from playalong.making.plan import Options, plan_build
 from playalong.making.session import Part, scenes, session_parts
@@ -77,13 +78,18 @@ def test_taps_can_be_left_out() -> None:
 # --- no longer than the player may play
 
 
-def test_a_long_track_is_played_in_even_parts_some_places_each() -> None:
+def stands(parts: list[Part]) -> list[list[int]]:
+    """Which starting positions each part plays."""
+    return [list(dict.fromkeys(p.stand.number for p in each.performance.passes)) for each in parts]
+
+
+def test_a_long_track_is_played_in_even_parts_some_starting_positions_each() -> None:
     # a place of one bar lasts 4 s at 60, count-in and close 12 s: 5 places last 32 s
     more = 'stages = ["listen"]\nclimb = 5\n'
     _, whole = parts_of(more + "session.play = 0.54")  # 32.4 s
-    assert [part.performance.score.places for part in whole] == [(0, 1, 2, 3, 4)]
+    assert stands(whole) == [[1, 2, 3, 4, 5]]
     _, two = parts_of(more + "session.play = 0.5")  # 30 s
-    assert [part.performance.score.places for part in two] == [(0, 1, 2), (3, 4)]
+    assert stands(two) == [[1, 2, 3], [4, 5]]
     assert all(part.performance.seconds <= 30 for part in two)
     assert {part.track.number for part in two} == {1}
 
@@ -93,15 +99,15 @@ def test_a_place_that_alone_is_too_long_is_played_whole() -> None:
     drill = drill_of(BAR, f'note = "quarter"\n{more}')
     (rung,) = plan_build(drill, Options(BANK)).rungs
     parts = list(session_parts(drill, [rung], {rung: 1.0}, Options(BANK)))
-    assert [part.performance.score.places for part in parts] == [(0,), (1,), (2,)]
+    assert stands(parts) == [[1], [2], [3]]
 
 
 def test_parts_keep_to_a_pupils_reach() -> None:
     drill = drill_of(BAR, QUICK + 'stages = ["alone"]\nclimb = 4')
-    options = Options(BANK, positions=(1, 4))
-    (rung,) = plan_build(drill, options).rungs
-    (part,) = session_parts(drill, [rung], {rung: 1.0}, options)
-    assert part.performance.score.places == (0, 1)
+    options = Options(BANK)
+    (rung,) = plan_build(Variation(positions=(1, 4)).of(drill), options).rungs
+    parts = list(session_parts(drill, [rung], {rung: 1.0}, options))
+    assert stands(parts) == [[1, 2]]
 
 
 # --- scenes

@@ -11,11 +11,10 @@ from numpy.typing import NDArray
 
 from playalong.drill.load import parse_drill
 from playalong.drill.stage import STAGES, Stage
-from playalong.music.key import parse_key
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.perform import perform
 from playalong.performance.performance import Performance
-from playalong.performance.timeline import timeline
+from playalong.performance.timing import timeline_of
 from playalong.score.writing import build_score
 from playalong.shipped import own_bank
 from playalong.sound.midi import DRONE_CHANNELS, GUIDE_CHANNELS, midi_file
@@ -36,7 +35,7 @@ class Played:
 
     @cached_property
     def timeline(self) -> dict[str, Any]:
-        return timeline(self.performance)
+        return timeline_of(self.performance).data()
 
     @cached_property
     def midi(self) -> Any:
@@ -94,5 +93,5 @@ def play(
     chosen = STAGES[stage] if isinstance(stage, str) else stage
     drill = parse_drill(drill_text(bar, instrument, **settings))
     string = string or (drill.strings[0] if drill.strings else None)
-    score = build_score(drill, parse_key(key), string, passes=chosen.passes(drill.passes))
+    score = build_score(drill, key, string)
     return Played(perform(score, bpm, chosen))

@@ -10,7 +10,8 @@ from itertools import pairwise
 
 import pytest
 
-from playalong.instrument.fingerboard import Hand, Stop, hz_at_place, place_mm
+from playalong.instrument.fingerboard import Fingerboard, hz_at_place, place_mm
+from playalong.instrument.hand import Stop
 from playalong.instrument.instruments import INSTRUMENTS
 from playalong.instrument.shift import Kind, Lead, travel_between
 from playalong.music.key import ALL_KEYS, Key, parse_key
@@ -20,8 +21,8 @@ from playalong.music.temperament import Tuning, cents
 C_MAJOR = parse_key("C major")
 
 
-def hand(instrument: str, key: str = "C major") -> Hand:
-    return Hand(INSTRUMENTS[instrument], parse_key(key), Tuning())
+def hand(instrument: str, key: str = "C major") -> Fingerboard:
+    return Fingerboard(INSTRUMENTS[instrument], parse_key(key), Tuning())
 
 
 VIOLIN = """
@@ -72,7 +73,7 @@ def test_fingers_play_the_naturals_of_their_position(
     player = hand(instrument)
     open_key = player.instrument.string(string).key_number
     for finger in (1, 2, 3, 4):
-        pitch = player.stopped_pitch(string, position, finger)
+        pitch = player.stop(string, position, finger).pitch
         assert pitch.name == names[finger - 1]
         assert pitch.key_number - open_key == int(semitones[finger - 1])
 
@@ -84,8 +85,8 @@ def test_a_position_has_the_compass_that_grove_prints(
     position: int, lowest: str, highest: str
 ) -> None:
     violin = hand("violin")
-    assert violin.stopped_pitch("G", position, 1).name == lowest
-    assert violin.stopped_pitch("E", position, 4).name == highest
+    assert violin.stop("G", position, 1).pitch.name == lowest
+    assert violin.stop("E", position, 4).pitch.name == highest
 
 
 @pytest.mark.parametrize("instrument", ["violin", "viola"])
@@ -96,7 +97,7 @@ class TestGrovesRulesInEveryKey:
         for string in player.instrument.string_names:
             index = player.instrument.string(string).index
             for p in range(1, 9):
-                assert player.frame_pitch(string, p, 1).index == index + p
+                assert player.standing(string, p, 1).index == index + p
 
     def test_finger_1_stands_where_finger_2_stood_a_position_lower(
         self, key: Key, instrument: str
@@ -105,8 +106,8 @@ class TestGrovesRulesInEveryKey:
         for string in player.instrument.string_names:
             for p in range(1, 9):
                 for f in (1, 2, 3):
-                    lower, higher = player.frame_pitch(string, p, f + 1), (string, p + 1, f)
-                    assert lower == player.frame_pitch(*higher)
+                    lower, higher = player.standing(string, p, f + 1), (string, p + 1, f)
+                    assert lower == player.standing(*higher)
 
     def test_a_string_repeats_the_next_one_up_from_fifth_position(
         self, key: Key, instrument: str
@@ -116,9 +117,9 @@ class TestGrovesRulesInEveryKey:
         for upper, lower in pairwise(player.instrument.string_names):
             for p in range(1, 9):
                 for f in (1, 2, 3, 4):
-                    below = player.frame_pitch(lower, p + 4, f)
-                    assert below == player.frame_pitch(upper, p, f)
-                assert player.frame_pitch(lower, p + 1, 4) == player.frame_pitch(upper, p, 1)
+                    below = player.standing(lower, p + 4, f)
+                    assert below == player.standing(upper, p, f)
+                assert player.standing(lower, p + 1, 4) == player.standing(upper, p, 1)
 
     def test_first_position_starts_a_semitone_or_a_tone_above_a_string_of_the_key(
         self, key: Key, instrument: str

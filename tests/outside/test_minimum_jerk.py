@@ -10,7 +10,7 @@ import math
 
 import pytest
 
-from playalong.performance.glide import TOP_SPEED, Course, minimum_jerk, minimum_jerk_speed
+from playalong.performance.glide import TOP_SPEED, Glide, minimum_jerk, minimum_jerk_speed
 
 TABLE = [  # t, s, ds/dt
     (0, 0, 0),
@@ -49,12 +49,12 @@ def test_at_half_time_the_pitch_follows_from_the_place(
     def hz(semitones: float) -> float:
         return 293.665 * 2 ** (semitones / 12)
 
-    at_half = Course(hz(start), hz(end), hz(0)).hz_at(0.5)
+    at_half = Glide(hz(start), hz(end), hz(0)).hz_at(0.5)
     assert 12 * math.log2(at_half / hz(0)) == pytest.approx(halfway, abs=5e-5)
 
 
 def test_700_cents_in_200_ms_peak_at_6562_5_cents_a_second() -> None:
-    course = Course(440.0, 440.0 * 2 ** (7 / 12))
+    glide = Glide(440.0, 440.0 * 2 ** (7 / 12))
     step = 1e-4
-    cents = 1200 * math.log2(course.hz_at(0.5 + step) / course.hz_at(0.5 - step))
+    cents = 1200 * math.log2(glide.hz_at(0.5 + step) / glide.hz_at(0.5 - step))
     assert cents / (2 * step * 0.2) == pytest.approx(6562.5, abs=0.05)

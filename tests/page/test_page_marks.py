@@ -15,8 +15,8 @@ from playalong.making.make import plan_build
 from playalong.making.plan import Options
 from playalong.page.data import page_data
 from playalong.page.html import ASSETS
+from playalong.performance import timing
 from playalong.performance.perform import perform
-from playalong.performance.timeline import timeline
 from playalong.score.writing import build_score
 from playalong.shipped import demo_folder
 
@@ -60,7 +60,9 @@ def test_a_session_marks_the_notes_of_its_parts_and_tells_its_rests(opened, list
     for number, stage in enumerate(drill.stages, 1):
         starts = [part["from"] for part in session["parts"] if part["track"] == number]
         assert len(starts) == 1
-        told = timeline(perform(build_score(drill, drill.keys[0], "D"), drill.tempo.start, stage))
+        told = timing.timeline_of(
+            perform(build_score(drill, drill.keys[0], "D"), drill.tempo.start, stage)
+        ).data()
         check(page, told, random_times(told["seconds"], 8, number), starts[0])
     rest = session["parts"][1]["from"] - 3.5
     assert page.marks_at([rest])[0]["state"].startswith("Rest, instrument down. Next in 0:04")
@@ -136,7 +138,7 @@ def test_notes_slides_and_beats_of_the_page_are_the_performances(browser, name):
         passes = stage.passes(drill.passes)
         score = build_score(drill, keys[entry.key], entry.string, passes=passes)
         performance = perform(score, entry.bpm, stage)
-        told = timeline(performance)
+        told = timeline_of(performance).data()
         notes = [n for n in told["notes"] if n["role"] == "note" and n["bar"]]
         assert len(piece["notes"]) == len(notes)
         for mine, theirs in zip(piece["notes"], notes, strict=True):
@@ -160,7 +162,7 @@ def test_notes_slides_and_beats_of_the_page_are_the_performances(browser, name):
             assert bool(mine["sounds"]) == theirs["sounds"]
             for share, cents in zip((0, 0.25, 0.5, 0.75, 1), mine["curve"], strict=True):
                 hz = performance.tonic_hz * 2 ** (cents / 1200)
-                assert hz == pytest.approx(slide.course.hz_at(share), rel=3e-5)  # 0.05 cent
+                assert hz == pytest.approx(slide.glide.hz_at(share), rel=3e-5)  # 0.05 cent
         clicks = [click["at"] for click in told["clicks"] if not click["sweep"]]
         beats = [beat["from"] for beat in piece["beats"]]
         assert all(min(abs(at - beat) for beat in beats) < 1e-6 for at in clicks)

@@ -8,33 +8,33 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from playalong.performance.glide import Course, minimum_jerk
+from playalong.performance.glide import Glide, minimum_jerk
 
 OPEN_HZ = 293.665
 STEPS = [step / 100 for step in range(101)]
 semitones = st.floats(0.1, 24)
 
 
-def course(start: float, end: float, *, on_string: bool = True) -> Course:
+def glide(start: float, end: float, *, on_string: bool = True) -> Glide:
     hz = [OPEN_HZ * 2 ** (each / 12) for each in (start, end)]
-    return Course(hz[0], hz[1], OPEN_HZ if on_string else None)
+    return Glide(hz[0], hz[1], OPEN_HZ if on_string else None)
 
 
 @given(semitones, semitones, st.booleans())
 def test_a_slide_never_turns_and_never_leaves_its_ends(
     start: float, end: float, on_string: bool
 ) -> None:
-    heard = [course(start, end, on_string=on_string).hz_at(t) for t in STEPS]
+    heard = [glide(start, end, on_string=on_string).hz_at(t) for t in STEPS]
     rising = sorted(heard, reverse=start > end)
     assert heard == pytest.approx(rising, rel=1e-12)
-    slide = course(start, end)
+    slide = glide(start, end)
     assert heard[0] == pytest.approx(slide.from_hz, rel=1e-12)
     assert heard[-1] == pytest.approx(slide.to_hz, rel=1e-12)
 
 
 @given(semitones, semitones)
 def test_the_way_back_mirrors_the_way_there_in_place(start: float, end: float) -> None:
-    there, back = course(start, end), course(end, start)
+    there, back = glide(start, end), glide(end, start)
     for t in STEPS:
         assert there.hz_at(t) == pytest.approx(back.hz_at(1 - t), rel=1e-9)
 
@@ -45,10 +45,10 @@ def test_the_two_halves_of_the_way_are_alike(t: float) -> None:
 
 
 def test_without_a_string_the_course_is_taken_in_cents() -> None:
-    assert course(2, 9, on_string=False).hz_at(0.5) == pytest.approx(OPEN_HZ * 2 ** (5.5 / 12))
+    assert glide(2, 9, on_string=False).hz_at(0.5) == pytest.approx(OPEN_HZ * 2 ** (5.5 / 12))
 
 
 def test_a_slide_starts_and_ends_at_rest() -> None:
-    cents = [course(2, 9).hz_at(t / 1000) for t in range(1001)]
+    cents = [glide(2, 9).hz_at(t / 1000) for t in range(1001)]
     steps = [abs(b - a) for a, b in pairwise(cents)]
     assert max(steps[0], steps[-1]) < max(steps) / 1000

@@ -8,12 +8,13 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from playing import drill_of, ghosts, play, play_drill, play_score, written
+from playing import drill_of, ghosts, play, play_drill, written
 from strategies import scores
 
 from playalong.drill.stage import STAGES, Stage
+from playalong.performance.perform import perform
 from playalong.performance.performance import Performance, Slide, Tone
-from playalong.score.score import Score
+from playalong.score.model import Score
 
 ONE_PASS = 'note = "quarter"\npasses = 1\n'  # a quarter lasts a second at 60
 NEW_LEADS = ONE_PASS + 'slide.lead = "new finger"\n'
@@ -35,8 +36,8 @@ def tones(performance: Performance) -> list[Tone]:
 def sounding(performance: Performance) -> list[list[bool]]:
     """Whether each written note sounds, pass by pass."""
     passes: dict[tuple[int, int], list[bool]] = {}
-    for event in written(performance):
-        passes.setdefault((event.note.place, event.note.pass_number), []).append(event.sounds)
+    for played in written(performance):
+        passes.setdefault((played.note.stand, played.pass_number), []).append(played.sounds)
     return list(passes.values())
 
 
@@ -68,11 +69,11 @@ def test_a_slide_ends_on_the_beat_or_where_its_sounded_ghost_begins(
     assert slide.travel.kind == kind
     assert slide.sounds
     assert (slide.start, slide.end) == (LANDING - hold - SHARE, LANDING - hold)
-    named = {event.pitch.name: event.hz for event in performance.events}
-    assert slide.course.to_hz == named[end]
-    assert slide.course.from_hz == named[start]
     told = ghosts(performance)
-    assert [event.pitch.name for event in told] == ([ghost] if ghost else [])
+    named = {each.pitch.name: each.hz for each in [*performance.score.notes, *told]}
+    assert slide.glide.to_hz == named[end]
+    assert slide.glide.from_hz == named[start]
+    assert [played.pitch.name for played in told] == ([ghost] if ghost else [])
 
 
 @pytest.mark.parametrize(
@@ -135,7 +136,7 @@ def test_a_slurred_same_finger_shift_is_one_held_tone_without_an_onset() -> None
         (1, 3),
         (3, 4),
     ]
-    assert [event.onset for event in written(performance)] == [True, True, False, True]
+    assert [played.onset for played in written(performance)] == [True, True, False, True]
     assert tones(performance)[1].slides == performance.slides[1:]
 
 
@@ -143,7 +144,7 @@ def test_with_separate_bows_a_slide_is_on_the_old_bow_and_the_landing_has_its_on
     performance = play("1 1 p3: 1 1", ONE_PASS)
     assert [tone.start - 8 for tone in tones(performance)] == [0, 1, 2, 3]
     assert [len(tone.slides) for tone in tones(performance)] == [0, 1, 0, 0]
-    assert all(event.onset for event in written(performance))
+    assert all(played.onset for played in written(performance))
 
 
 @pytest.mark.parametrize("bow", ["note", "bar"])
@@ -152,8 +153,8 @@ def test_a_new_finger_slide_is_on_the_new_tone_which_begins_with_it(bow: str) ->
     old, new = tones(performance)[1:3]
     assert (old.end, old.slides) == (LANDING - SHARE, ())
     assert (new.start, new.end, len(new.slides)) == (LANDING - SHARE, LANDING + 1, 1)
-    assert new.hz == only_slide(performance).course.from_hz
-    assert [event.onset for event in written(performance)] == [True, True, False, True]
+    assert new.hz == only_slide(performance).glide.from_hz
+    assert [played.onset for played in written(performance)] == [True, True, False, True]
     assert new.slurred == old.into_slur == (bow == "bar")
 
 
@@ -187,7 +188,7 @@ def test_a_slurred_old_finger_shift_joins_two_tones() -> None:
 def test_a_repeated_note_under_a_slur_is_held() -> None:
     performance = play("( 1 1 ) 1 1", ONE_PASS)
     assert [tone.end - tone.start for tone in tones(performance)] == [2, 1, 1]
-    assert [event.onset for event in written(performance)] == [True, False, True, True]
+    assert [played.onset for played in written(performance)] == [True, False, True, True]
 
 
 def test_a_chain_of_slurred_shifts_is_one_tone_over_more_than_an_octave() -> None:
@@ -195,8 +196,8 @@ def test_a_chain_of_slurred_shifts_is_one_tone_over_more_than_an_octave() -> Non
     (tone,) = tones(performance)
     assert len(tone.slides) == 3
     assert (tone.start, tone.end) == (8, 12)
-    assert tone.slides[-1].course.to_hz > 2 * tone.hz
-    assert [event.onset for event in written(performance)] == [True, False, False, False]
+    assert tone.slides[-1].glide.to_hz > 2 * tone.hz
+    assert [played.onset for played in written(performance)] == [True, False, False, False]
 
 
 # --- the lengths of slides and ghosts
@@ -269,7 +270,7 @@ def test_answer_is_full_then_silent_with_lighter_slides_and_light_ghosts() -> No
     assert performance.slides[0].dip_db > 0
     assert performance.slides[0].end == LANDING
     assert not performance.ghosts
-    assert [event.sounds for event in ghosts(performance)] == [True, False, False]
+    assert [played.sounds for played in ghosts(performance)] == [True, False, False]
     assert max(tone.end for tone in performance.guide) == 12
 
 
@@ -280,7 +281,7 @@ def test_check_is_silent_but_landings_enter_at_half_their_length() -> None:
     assert [(t.start, t.end) for t in tones(performance)] == [
         (at + Fraction(length, 2), at + length) for at, length in halves
     ]
-    late = [event.heard_from for event in written(performance) if event.sounds]
+    late = [played.heard_from for played in written(performance) if played.sounds]
     assert late == [at + Fraction(1, 2) for at, _ in halves]
     assert not any(slide.sounds for slide in performance.slides)
     assert not performance.ghosts
@@ -299,7 +300,7 @@ def test_check_is_silent_but_landings_enter_at_half_their_length() -> None:
 )
 def test_check_knows_what_a_landing_is(bar: str, enters: list[int]) -> None:
     performance = play(bar, ONE_PASS, stage="check")
-    assert [n for n, event in enumerate(written(performance)) if event.sounds] == enters
+    assert [n for n, played in enumerate(written(performance)) if played.sounds] == enters
 
 
 def test_alone_has_only_the_given_note() -> None:
@@ -307,8 +308,8 @@ def test_alone_has_only_the_given_note() -> None:
     assert len(performance.guide) == 1
     assert sounding(performance) == [[False] * 4, [False] * 4]
     assert not any(slide.sounds for slide in performance.slides)
-    assert [event.hz for event in written(performance)] == [
-        event.hz for event in written(play("1 1 p3: 3 3", 'note = "quarter"'))
+    assert [played.note.hz for played in written(performance)] == [
+        played.note.hz for played in written(play("1 1 p3: 3 3", 'note = "quarter"'))
     ]
 
 
@@ -342,8 +343,8 @@ def test_one_pass_of_listen_stays_one_and_of_answer_becomes_two() -> None:
 def test_a_stage_of_ones_own_sets_the_ghosts_strength(ghost: str) -> None:
     stage = Stage("own", ("full",), "full", ghost)
     performance = play_drill(drill_of("1 1 p3: 3 3", ONE_PASS), stage=stage)
-    (event,) = ghosts(performance)
-    assert event.sounds == (ghost != "silent")
+    (played,) = ghosts(performance)
+    assert played.sounds == (ghost != "silent")
     assert len(performance.ghosts) == (ghost == "sounded")
     assert only_slide(performance).sounds
     # the finger grows lighter on the way, and all the more where no ghost is to be heard
@@ -369,9 +370,9 @@ stages = st.sampled_from(
 def test_slides_lie_inside_the_departing_note_and_arrive(
     score: Score, bpm: int, stage: Stage
 ) -> None:
-    performance = play_score(score, bpm, stage)
+    performance = perform(score, bpm, stage)
     notes = written(performance)
-    landings = {event.start: number for number, event in enumerate(notes)}
+    landings = {played.start: number for number, played in enumerate(notes)}
     held = {ghost.start: ghost.end for ghost in ghosts(performance)}
     second = performance.clock.quarters(1)
     for slide in performance.slides:
@@ -382,9 +383,9 @@ def test_slides_lie_inside_the_departing_note_and_arrive(
             assert old.end == new.start
             assert Fraction(4, 100) * second <= slide.end - slide.start
             assert slide.end - slide.start <= Fraction(6, 10) * second
-            for event in (old, new):
-                assert event.sounds
-                assert event.heard_from is None
+            for played in (old, new):
+                assert played.sounds
+                assert played.heard_from is None
         elif slide.start < slide.end:
             assert old.start < slide.start
 
@@ -394,7 +395,7 @@ def test_slides_lie_inside_the_departing_note_and_arrive(
 def test_no_two_tones_of_a_voice_overlap_and_all_have_a_length(
     score: Score, bpm: int, stage: Stage
 ) -> None:
-    performance = play_score(score, bpm, stage)
+    performance = perform(score, bpm, stage)
     for voice in (performance.guide, performance.ghosts):
         for tone in voice:
             assert tone.start < tone.end
@@ -409,14 +410,14 @@ def test_no_two_tones_of_a_voice_overlap_and_all_have_a_length(
 def test_sounding_notes_without_an_onset_lie_inside_a_tone_and_others_begin_one(
     score: Score, stage: Stage
 ) -> None:
-    performance = play_score(score, 60, stage)
+    performance = perform(score, 60, stage)
     begun = {tone.start for tone in tones(performance)}
-    for event in written(performance):
-        if event.sounds and event.onset:
-            assert (event.heard_from or event.start) in begun
-        elif not event.onset:
-            assert event.start not in begun
-            assert any(t.start < event.start < t.end for t in tones(performance))
+    for played in written(performance):
+        if played.sounds and played.onset:
+            assert (played.heard_from or played.start) in begun
+        elif not played.onset:
+            assert played.start not in begun
+            assert any(t.start < played.start < t.end for t in tones(performance))
 
 
 @settings(max_examples=30)
@@ -424,12 +425,12 @@ def test_sounding_notes_without_an_onset_lie_inside_a_tone_and_others_begin_one(
 def test_the_music_keeps_its_beats_at_every_tempo_and_its_time_to_half_a_microsecond_a_quarter(
     score: Score, bpm: int, stage: Stage
 ) -> None:
-    slow, fast = (play_score(score, tempo, stage) for tempo in (bpm, bpm + 40))
+    slow, fast = (perform(score, tempo, stage) for tempo in (bpm, bpm + 40))
     assert [(c.at, c.accent) for c in slow.clicks][:-2] == [(c.at, c.accent) for c in fast.clicks][
         :-2
     ]
-    assert [(e.start, e.end, e.hz) for e in written(slow)] == [
-        (e.start, e.end, e.hz) for e in written(fast)
+    assert [(e.start, e.end, e.note.hz) for e in written(slow)] == [
+        (e.start, e.end, e.note.hz) for e in written(fast)
     ]
     for each in (slow, fast):
         quarters_a_minute = each.bpm * score.drill.meter.beat

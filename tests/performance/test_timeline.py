@@ -10,14 +10,15 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from playing import drill_of, play, play_drill, play_score
+from playing import drill_of, play, play_drill
 from strategies import scores
 
 from playalong.drill.stage import STAGES, Stage
 from playalong.performance.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ
+from playalong.performance.perform import perform
 from playalong.performance.performance import Performance
-from playalong.performance.timeline import timeline, timeline_json
-from playalong.score.score import Score
+from playalong.performance.timing import timeline_of
+from playalong.score.model import Score
 
 BAR = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"
 NUMBER = (int, float)
@@ -66,7 +67,7 @@ SAMPLE = [  # bar, settings, instrument
 
 
 def parsed(performance: Performance) -> dict[str, Any]:
-    data: dict[str, Any] = json.loads(timeline_json(performance))
+    data: dict[str, Any] = json.loads(timeline_of(performance).to_json())
     return data
 
 
@@ -99,7 +100,7 @@ def test_every_promised_field_is_there_with_its_type(
     performance = play(bar, more, instrument=instrument, stage=stage)
     data = parsed(performance)
     check_fields(data)
-    assert data == json.loads(json.dumps(timeline(performance)))
+    assert data == json.loads(json.dumps(timeline_of(performance).data()))
 
 
 @settings(max_examples=25)
@@ -107,7 +108,7 @@ def test_every_promised_field_is_there_with_its_type(
 def test_times_fall_on_blocks_and_curves_have_a_point_every_ten_milliseconds(
     score: Score, bpm: int, stage: Stage
 ) -> None:
-    data = parsed(play_score(score, bpm, stage))
+    data = parsed(perform(score, bpm, stage))
     check_fields(data)
     for seconds in times(data):
         blocks = seconds * SAMPLE_RATE_HZ / BLOCK_FRAMES
@@ -133,10 +134,12 @@ def test_times_fall_on_blocks_and_curves_have_a_point_every_ten_milliseconds(
 def test_notes_are_told_whether_they_sound_or_not_in_order_of_time(
     score: Score, bpm: int, stage: Stage
 ) -> None:
-    performance = play_score(score, bpm, stage)
+    performance = perform(score, bpm, stage)
     data = parsed(performance)
     notes = [note for note in data["notes"] if note["role"] == "note"]
-    assert [note["pitch"] for note in notes[1:]] == [n.pitch.name for n in performance.score.notes]
+    assert [note["pitch"] for note in notes[1:]] == [
+        note.pitch.name for each in performance.passes for note in each.notes
+    ]
     starts = [note["from"] for note in data["notes"]]
     assert starts == sorted(starts)
     for note in data["notes"]:
@@ -194,7 +197,7 @@ def test_the_example_has_its_first_slide(example: dict[str, Any]) -> None:
 def test_at_half_its_time_the_slide_stands_halfway_on_the_string() -> None:
     """E4 to G4 on a D string passes 358.116 Hz: the mean of the sounding string lengths."""
     slide = play(BAR, 'keys = ["F major"]', instrument="viola").slides[0]
-    assert slide.course.hz_at(0.5) == pytest.approx(358.116, abs=5e-4)
+    assert slide.glide.hz_at(0.5) == pytest.approx(358.116, abs=5e-4)
 
 
 # --- what else it tells

@@ -11,7 +11,7 @@ from playalong.drill.stage import STAGES, Stage
 from playalong.music.pitch import Pitch
 from playalong.performance.clock import Clock
 from playalong.performance.performance import Performance
-from playalong.performance.track_layout import Frame
+from playalong.performance.track_layout import TrackLayout
 
 BAR = "1 2 3 1 p3: 1 2 p1: 2 1"
 HALF = Fraction(1, 2)
@@ -38,9 +38,9 @@ def test_the_drone_and_the_given_note_enter_in_the_last_bar_of_the_count_in(
     assert performance.music_start == 4 * count_in
     assert performance.drone is not None
     assert performance.drone.start == drone_start
-    given = performance.events[0]
-    assert (given.start, given.end, given.count_in) == (drone_start, given_end, True)
-    assert given.pitch.name == "E4"
+    given = performance.notes[0]
+    assert (given.start, given.end, given.is_given) == (drone_start, given_end, True)
+    assert given.note.pitch.name == "E4"
     first = performance.guide[0]
     assert (first.start, first.end, first.level) == (drone_start, given_end, "soft")
 
@@ -61,7 +61,7 @@ def test_the_count_in_beats_every_beat_of_the_meter(
     bar_length = performance.music_start / 2
     assert [click.at for click in count_in] == at
     assert [click.accent for click in count_in] == [each % bar_length == 0 for each in at]
-    assert performance.events[0].end == given_end
+    assert performance.notes[0].end == given_end
 
 
 def test_the_first_bar_and_the_close_are_sweeps_and_the_drone_is_silent_there() -> None:
@@ -201,8 +201,9 @@ def test_whole_bars_close_the_track_with_two_beats_and_a_second_at_least(
     drill = drill_of(bar, f'meter = "{meter}"')
     performance = play_drill(drill, bpm)
     assert performance.length - performance.music_end == bars * drill.meter.bar
-    frame = Frame(performance.score, Clock.at(bpm * drill.meter.beat))
-    assert frame.end == performance.length
+    clock = Clock.at(bpm * drill.meter.beat)
+    layout = TrackLayout(performance.score, clock, drill.passes, performance.score.climb)
+    assert layout.end == performance.length
 
 
 def test_a_track_of_eight_bars_at_60_lasts_44_seconds() -> None:

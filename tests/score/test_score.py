@@ -1,6 +1,7 @@
 """Drill -> Score: notes that fill every bar, the climb, and the shifts between them."""
 
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -8,13 +9,13 @@ from hypothesis import strategies as st
 from strategies import scores
 
 from playalong.drill.load import parse_drill
-from playalong.instrument.fingerboard import Hand
+from playalong.drill.variation import Variation
+from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.shift import Kind, Travel
-from playalong.music.key import parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import Tuning
+from playalong.score.model import Note, Score
 from playalong.score.resolving import UnplayableError
-from playalong.score.score import Note, Score
 from playalong.score.writing import build_score
 
 
@@ -23,17 +24,17 @@ def written(
     *settings: str,
     key: str = "C major",
     instrument: str = "violin",
-    passes: int | None = 1,
     positions: tuple[int, int] | None = None,
-    places: slice = slice(None),
 ) -> Score:
     """A score of a bar of eighths; `string` D unless the bar or the instrument says otherwise."""
     head = (f'title = "Try"\ninstrument = "{instrument}"', f'bar = "{bar}"')
     drill = parse_drill("\n".join((*head, *settings)))
-    string = next(iter(drill.strings), None)
-    return build_score(
-        drill, parse_key(key), string, passes=passes, positions=positions, places=places
-    )
+    return build_score(Variation(positions=positions).of(drill), key)
+
+
+def letters(score: Score) -> list[int]:
+    """How far each starting position lies above the written bars."""
+    return [stand.letters for stand in score.climb]
 
 
 def names(score: Score) -> list[str]:
@@ -93,12 +94,12 @@ class TestTheClimb:
     def test_the_same_fingers_climb_position_by_position(self) -> None:
         score = written("p1: 1 2 3 1 p3: 1 2 p1: 2 1", "climb = 3")
         firsts = [n for n in score.notes if n.beat == 0]
-        assert [(n.position, n.pitch.name, n.bar, n.place) for n in firsts] == [
+        assert [(n.position, n.pitch.name, n.bar, n.stand) for n in firsts] == [
             (1, "E4", 1, 1),
             (2, "F4", 2, 2),
             (3, "G4", 3, 3),
         ]
-        assert score.places == (0, 1, 2)
+        assert letters(score) == [0, 1, 2]
 
     def test_a_list_names_starting_positions_in_any_order(self) -> None:
         score = written("p2: 1*4 p4: 1*4", "climb = [1, 3, 2]")
@@ -114,7 +115,7 @@ class TestTheClimb:
 
     def test_places_beyond_a_pupils_reach_are_left_out_and_told(self) -> None:
         score = written("p1: 1*4 p3: 1*4", "climb = 4", positions=(1, 4))
-        assert score.places == (0, 1)
+        assert letters(score) == [0, 1]
         assert score.left_out == (
             "the place that reaches position 5 is left out",
             "the place that reaches position 6 is left out",
@@ -123,8 +124,8 @@ class TestTheClimb:
     def test_places_beyond_the_fingerboard_are_no_error_to_who_leaves_them_out(self) -> None:
         with pytest.raises(UnplayableError, match=r"line 3: .*beyond the end of the fingerboard"):
             written("p1: 4*8", "climb = 21")
-        assert written("p1: 4*8", "climb = 21", positions=(1, 4)).places == (0, 1, 2, 3)
-        assert written("E4=1*8", "climb = 21", positions=(1, 4)).places == (0, 1, 2, 3)
+        for bar in ("p1: 4*8", "E4=1*8"):
+            assert letters(written(bar, "climb = 21", positions=(1, 4))) == [0, 1, 2, 3]
 
     def test_a_reach_that_leaves_nothing_is_an_error(self) -> None:
         with pytest.raises(
@@ -132,8 +133,13 @@ class TestTheClimb:
         ):
             written("p1: 1*8", "climb = 3", positions=(6, 7))
 
-    def test_some_places_can_be_taken_alone(self) -> None:
-        assert written("1*8", "climb = 4", places=slice(1, 3)).places == (1, 2)
+    def test_a_starting_position_is_the_same_notes_from_wherever_the_hand_comes(self) -> None:
+        score = written("p1: 1*4 p3: 1*4", "climb = 3")
+        for stand in score.climb:
+            ways = (stand.notes, stand.again, stand.fresh)
+            assert len({tuple((n.start, n.pitch, n.stop) for n in way) for way in ways}) == 1
+            assert [way[1] for way in ways] == [stand.notes[1]] * 3
+        assert [stand.fresh[0].arrival for stand in score.climb] == [None] * 3
 
 
 class TestShifts:
@@ -215,17 +221,16 @@ class TestShifts:
         assert shifts(written("1*2 0*2 p3: ~2*4"))[2] == (Kind.UNHEARD, False)
 
     def test_the_shifts_back_to_the_next_pass_and_on_to_the_next_place_are_heard(self) -> None:
-        score = written("p1: 1*4 p3: 1*4", "climb = 2", passes=2)
-        back = [n for n in score.notes if n.beat == 0]
-        assert [arrival(n).end.name for n in back[1:]] == ["E4", "F4", "F4"]
-        assert all(n.heard for n in back[1:])
-        assert not back[0].heard
+        first, second = written("p1: 1*4 p3: 1*4", "climb = 2").climb
+        reached = [first.again[0], second.notes[0], second.again[0]]
+        assert [arrival(note).end.name for note in reached] == ["E4", "F4", "F4"]
+        assert all(note.heard for note in reached)
+        assert not first.notes[0].heard
 
     def test_bars_of_click_between_passes_leave_the_shift_unheard(self) -> None:
-        score = written("p1: 1*4 p3: 1*4", "gap = 1", passes=2)
-        assert shifts(score)[2] == (Kind.UNHEARD, False)
-        assert [note.start for note in score.notes] == [0, 2, 8, 10]
-        assert score.length == 12
+        (stand,) = written("p1: 1*4 p3: 1*4", "gap = 1").climb
+        back = stand.again[0]
+        assert (arrival(back).kind, back.heard) == (Kind.UNHEARD, False)
 
 
 class TestWarnings:
@@ -263,9 +268,9 @@ SAME_DRILL = [  # fingers, the same in pitches (bare letters follow the signatur
 def test_fingers_and_written_pitches_of_the_same_drill_give_the_same_score(
     fingers: str, pitches: str, key: str, climb: str
 ) -> None:
-    one, two = (written(bar, f"climb = {climb}", key=key, passes=2) for bar in (fingers, pitches))
+    one, two = (written(bar, f"climb = {climb}", key=key) for bar in (fingers, pitches))
 
-    assert one.notes == two.notes
+    assert one.climb == two.climb
 
 
 class TestBows:
@@ -278,7 +283,7 @@ class TestBows:
         assert len({note.bow for note in score.notes}) == bows
 
     def test_written_slurs_share_a_bow_and_the_rest_have_their_own(self) -> None:
-        score = written("1 (2 3) 1 (2 3) 4 1", passes=2)
+        score = written("1 (2 3) 1 (2 3) 4 1", "climb = 2")
         bows = [note.bow for note in score.notes]
         assert [bows.count(bow) for bow in dict.fromkeys(bows)] == [1, 2, 1, 2, 1, 1] * 2
 
@@ -289,11 +294,13 @@ class TestBows:
 
 @given(scores())
 def test_notes_follow_one_another_and_fill_every_bar_but_for_its_rests(score: Score) -> None:
-    meter, rests = score.drill.meter, [t.is_rest for t in score.drill.pattern.tokens]
-    for old, new in zip(score.notes, score.notes[1:], strict=False):
-        assert old.end <= new.start
-        if not any(rests) and not score.drill.gap:
-            assert old.end == new.start
+    meter, rests = score.drill.meter, [t.is_rest for t in score.drill.pattern.events]
+    for stand in score.climb:
+        for old, new in pairwise(stand.notes):
+            assert old.end <= new.start
+            if not any(rests):
+                assert old.end == new.start
+        assert stand.notes[-1].end <= score.pass_length
     for note in score.notes:
         into_bar = note.beat * meter.beat
         assert into_bar >= 0
@@ -301,17 +308,15 @@ def test_notes_follow_one_another_and_fill_every_bar_but_for_its_rests(score: Sc
         assert (note.start - into_bar) % meter.bar == 0
     if not any(rests):
         sounding = sum((note.length for note in score.notes), Fraction(0))
-        assert sounding == score.pass_length * len(score.places) * score.passes
-    assert score.notes[-1].end <= score.length
+        assert sounding == score.pass_length * len(score.climb)
 
 
 @given(scores())
 def test_every_stopped_note_stands_where_its_finger_is(score: Score) -> None:
     """Without a reach, p - 1 + f letters above the open string; always above it, on the board."""
-    count = len(score.notes) // (len(score.places) * score.passes)
-    tokens = [t for t in score.drill.pattern.tokens if not t.is_rest]
+    symbols = list(score.drill.pattern.symbols)
     for number, note in enumerate(score.notes):
-        token = tokens[number % count]
+        symbol = symbols[number % len(symbols)]
         if note.finger == 0:
             assert (note.pitch, note.position) == (
                 score.drill.instrument.string(note.string or ""),
@@ -321,11 +326,13 @@ def test_every_stopped_note_stands_where_its_finger_is(score: Score) -> None:
         stop = note.stop
         assert stop is not None
         open_string = score.drill.instrument.string(stop.string)
-        reach = {1: -1, 3: 1, 4: 1}[stop.finger] if token.reach else 0
+        reach = {1: -1, 3: 1, 4: 1}[stop.finger] if symbol.extended else 0
         assert stop.pitch.index == open_string.index + stop.position - 1 + stop.finger + reach
         assert stop.pitch.key_number > open_string.key_number
-        assert score.hand.place_mm(stop.string, stop.pitch) > 0
-        assert score.hand.place_mm(stop.string, stop.pitch) <= score.drill.instrument.fingerboard_mm
+        assert score.board.place_mm(stop.string, stop.pitch) > 0
+        assert (
+            score.board.place_mm(stop.string, stop.pitch) <= score.drill.instrument.fingerboard_mm
+        )
 
 
 @given(scores(plain=True))
@@ -334,33 +341,33 @@ def test_a_finger_takes_over_the_next_ones_letter_a_position_higher(score: Score
         stop = note.stop
         assert stop is not None
         if stop.finger > 1:
-            higher = score.hand.frame_pitch(stop.string, stop.position + 1, stop.finger - 1)
+            higher = score.board.standing(stop.string, stop.position + 1, stop.finger - 1)
             assert higher == stop.pitch
         strings = score.drill.instrument.string_names
         number = strings.index(stop.string)
         if number and stop.position > 4:
-            upper = score.hand.frame_pitch(strings[number - 1], stop.position - 4, stop.finger)
+            upper = score.board.standing(strings[number - 1], stop.position - 4, stop.finger)
             assert upper == stop.pitch
 
 
 @given(scores(plain=True))
 def test_the_climb_moves_every_pitch_by_letters_of_the_key(score: Score) -> None:
-    count = len(score.notes) // len(score.places)
+    count = len(score.climb[0].notes)
     for number, note in enumerate(score.notes[count:], count):
         first = score.notes[number % count]
-        letters = score.places[note.place - 1] - score.places[0]
-        assert note.pitch == score.key.pitch(first.pitch.index + letters)
+        climbed = score.climb[note.stand - 1].letters - score.climb[0].letters
+        assert note.pitch == score.key.pitch(first.pitch.index + climbed)
 
 
 @given(scores(), st.sampled_from(("equal", "pythagorean", "just")))
 def test_places_on_the_string_rise_with_pitch(score: Score, temperament: str) -> None:
-    hand = Hand(score.drill.instrument, score.key, Tuning(440, temperament))
+    board = Fingerboard(score.drill.instrument, score.key, Tuning(440, temperament))
     string = score.string or "D"
     stopped = {note.pitch for note in score.notes if note.finger}
-    rising = sorted(stopped, key=hand.hz)
-    mm = [hand.place_mm(string, pitch) for pitch in rising]
+    rising = sorted(stopped, key=board.hz)
+    mm = [board.place_mm(string, pitch) for pitch in rising]
     for low, high, one, two in zip(rising, rising[1:], mm, mm[1:], strict=False):
-        assert one < two or hand.hz(low) == hand.hz(high)
+        assert one < two or board.hz(low) == board.hz(high)
 
 
 @given(scores())
@@ -376,11 +383,10 @@ def test_a_travel_has_both_its_ends_on_the_string_and_a_length(score: Score) -> 
 
 
 @given(scores())
-def test_passes_and_places_are_counted_from_one_and_in_order(score: Score) -> None:
-    order = [(note.place, note.pass_number, note.start) for note in score.notes]
+def test_starting_positions_are_counted_from_one_and_in_order(score: Score) -> None:
+    order = [(note.stand, note.start) for note in score.notes]
     assert order == sorted(order)
-    assert order[0][:2] == (1, 1)
-    assert len(list(score.pass_starts())) == len(score.places) * score.passes
+    assert [stand.number for stand in score.climb] == list(range(1, len(score.climb) + 1))
 
 
 def test_a_mark_that_never_does_anything_is_warned_of() -> None:
@@ -400,7 +406,7 @@ def test_a_cellos_finger_is_told_only_for_the_pitch_that_it_was_written_for() ->
         'title = "T"\ninstrument = "cello"\nstrings = ["D"]\nnote = "half"\nclimb = 2\n'
         'bar = "F3=2 ~A3=1"'
     )
-    notes = [note for note in build_score(drill, drill.keys[0], "D").notes if note.pass_number == 1]
+    notes = build_score(drill, drill.keys[0], "D").notes
     assert [note.finger for note in notes] == [2, 1, None, None]
     travel = notes[1].arrival
     assert travel is not None

@@ -15,14 +15,15 @@ import pytest
 import smf
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from playing import midi_bytes, play, play_score, written
+from playing import midi_bytes, play, written
 from strategies import scores
 
 from playalong.drill.stage import STAGES, Stage
 from playalong.performance.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ, block_of_tick
+from playalong.performance.perform import perform
 from playalong.performance.performance import Performance, Slide
-from playalong.performance.timeline import timeline
-from playalong.score.score import Score
+from playalong.performance.timing import timeline_of
+from playalong.score.model import Score
 
 CONDUCTOR, GUIDE, GHOST, DRONE, CLICK = range(5)
 ONE_PASS = 'note = "quarter"\npasses = 1\n'
@@ -125,7 +126,7 @@ def block_at(seconds: float) -> int:
 def test_mido_and_pretty_midi_read_the_same_notes_and_bends(
     score: Score, bpm: int, stage: Stage
 ) -> None:
-    performance = play_score(score, bpm, stage)
+    performance = perform(score, bpm, stage)
     data, clock = midi_bytes(performance), performance.clock
     tick_seconds = clock.microseconds / 1_000_000 / clock.ticks_per_quarter
     ours = sorted((n.channel, n.key, n.on, n.off) for n in notes(performance))
@@ -164,7 +165,7 @@ def test_mido_and_pretty_midi_read_the_same_notes_and_bends(
 def test_every_tone_click_and_drone_is_a_note_within_half_a_tick(
     score: Score, bpm: int, stage: Stage
 ) -> None:
-    performance = play_score(score, bpm, stage)
+    performance = perform(score, bpm, stage)
     found = notes(performance)
     ticks = performance.clock.ticks_per_quarter
     drone = performance.drone
@@ -183,7 +184,7 @@ def test_every_tone_click_and_drone_is_a_note_within_half_a_tick(
 
 
 def check_held_notes(performance: Performance) -> None:
-    decoded, told = Decoded(performance), timeline(performance)
+    decoded, told = Decoded(performance), timeline_of(performance).data()
     assert decoded.range == 12
     slides = [block_at(slide["from"]) for slide in told["slides"] if slide["sounds"]]
     for note in told["notes"]:
@@ -211,7 +212,7 @@ def check_slides(performance: Performance) -> int:
         first, last = clock.block(slide.start), clock.block(slide.end)
         for step in range(last - first):
             heard = decoded.cents(first + step, (0, 1))
-            middle = cents_above_key_0(slide.course.hz_at((step + 0.5) / (last - first)))
+            middle = cents_above_key_0(slide.glide.hz_at((step + 0.5) / (last - first)))
             # a tone that begins with its slide is tuned to the slide's start in its first block
             allowed = 0.15 + (in_block_change(slide, step, last - first) if step == 0 else 0)
             assert abs(heard - middle) < allowed
@@ -219,7 +220,7 @@ def check_slides(performance: Performance) -> int:
 
 
 def in_block_change(slide: Slide, step: int, steps: int) -> float:
-    ends = [slide.course.hz_at((step + edge) / steps) for edge in (0, 1)]
+    ends = [slide.glide.hz_at((step + edge) / steps) for edge in (0, 1)]
     return abs(cents_above_key_0(ends[1]) - cents_above_key_0(ends[0]))
 
 
@@ -228,7 +229,7 @@ def in_block_change(slide: Slide, step: int, steps: int) -> float:
 def test_bends_decode_to_the_pitches_of_the_timeline_and_slides_to_their_course(
     score: Score, bpm: int, stage: Stage
 ) -> None:
-    performance = play_score(score, bpm, stage)
+    performance = perform(score, bpm, stage)
     check_held_notes(performance)
     check_slides(performance)
 
@@ -276,7 +277,7 @@ def test_a_long_chain_of_slides_stays_in_tune_at_its_wider_range() -> None:
     assert decoded.range == 24
     for event in written(performance):
         off = decoded.cents(performance.clock.block(event.start), (0, 1))
-        off -= cents_above_key_0(event.hz)
+        off -= cents_above_key_0(event.note.hz)
         assert abs(off) <= half_step_cents + 1e-9
 
 
@@ -288,7 +289,7 @@ def test_a_long_chain_of_slides_stays_in_tune_at_its_wider_range() -> None:
 def test_settings_come_before_any_bend_and_a_bend_right_before_its_note(
     score: Score, bpm: int, stage: Stage
 ) -> None:
-    performance = play_score(score, bpm, stage)
+    performance = perform(score, bpm, stage)
     for channel in PITCHED:
         events = [event for _, event in channel_events(performance) if event.channel == channel]
         kinds = [event.kind for event in events]
@@ -311,7 +312,7 @@ def test_settings_come_before_any_bend_and_a_bend_right_before_its_note(
 def test_nothing_wavers_and_clicks_keep_to_their_channel(
     score: Score, bpm: int, stage: Stage
 ) -> None:
-    performance = play_score(score, bpm, stage)
+    performance = perform(score, bpm, stage)
     for number, event in channel_events(performance):
         assert event.kind in (8, 9, 0xB, 0xC, 0xE)  # no pressure of key or channel
         assert event.kind != 0xB or event.data[1] in ALLOWED_CONTROLLERS

@@ -1,0 +1,80 @@
+"""The written bars as data: events of none, one or two symbols, whatever they were read from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from playalong.drill.origin import Origin
+
+
+@dataclass(frozen=True)
+class Symbol:
+    """One note as written: a finger in a position, or a pitch with or without its finger.
+
+    `position`, `fixed` and `string` are what is in force for it.
+    """
+
+    position: int = 1
+    fixed: bool = False  # does not climb
+    string: str | None = None
+    finger: int | None = None
+    alter: str = ""  # "#", "b", "n" against the signature
+    extended: bool = False  # the finger reaches beyond its place
+    index: int | None = None  # written pitch: letters from C0
+    pitch_alter: int | None = None  # its written accidental, if any
+    origin: Origin = field(default=Origin(), compare=False, repr=False)
+
+    @property
+    def is_pitch(self) -> bool:
+        return self.index is not None
+
+    @property
+    def climbs(self) -> bool:
+        """Whether the climb moves it: a fixed home and open strings stay."""
+        return not self.fixed and self.finger != 0
+
+
+@dataclass(frozen=True)
+class Event:
+    """What begins at one moment: a rest (no symbol), a note (one) or a double stop (two)."""
+
+    symbols: tuple[Symbol, ...] = ()  # the lower string first
+    length: Fraction | None = None  # in plain notes; None takes the next of the rhythm
+    silent: bool = False  # its shift makes no sound
+    slide: bool = False  # a slide into it is heard, shift or not
+    slur: int | None = None  # which slur of the pattern it belongs to
+    origin: Origin = field(default=Origin(), compare=False, repr=False)
+
+    @property
+    def is_rest(self) -> bool:
+        return not self.symbols
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """The written bars."""
+
+    bars: tuple[tuple[Event, ...], ...]
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        return tuple(event for bar in self.bars for event in bar)
+
+    @property
+    def symbols(self) -> Iterator[Symbol]:
+        return (symbol for event in self.events for symbol in event.symbols)
+
+    @property
+    def names_strings(self) -> bool:
+        return any(symbol.string for symbol in self.symbols)
+
+    @property
+    def has_slurs(self) -> bool:
+        return any(event.slur is not None for event in self.events)
+
+    @property
+    def needs_hand(self) -> bool:
+        """Whether any note is written as a finger in a position."""
+        return any(not symbol.is_pitch for symbol in self.symbols)

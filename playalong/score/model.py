@@ -1,0 +1,149 @@
+"""The Score: the written notes in beats, for one key and one string.
+
+It holds one pass of each starting position of the climb. How often each is played is decided by
+the stage, so passes belong to the performance.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from playalong.drill.model import Drill
+from playalong.instrument.fingerboard import Fingerboard
+from playalong.instrument.hand import Stop
+from playalong.instrument.shift import Kind, Travel
+from playalong.music.key import Key
+from playalong.music.pitch import Pitch
+
+
+@dataclass(frozen=True)
+class Notehead:
+    """One sounding pitch of a note: what stops it, and the travel that leads into it."""
+
+    pitch: Pitch  # sounding
+    hz: float
+    string: str | None = None
+    position: int | None = None
+    finger: int | None = None
+    arrival: Travel | None = None
+    heard: bool = False  # whether that travel may sound
+
+    @property
+    def stop(self) -> Stop | None:
+        if not (self.finger and self.string) or self.position is None:
+            return None
+        return Stop(self.string, self.position, self.finger, self.pitch)
+
+    @property
+    def is_landing(self) -> bool:
+        """Whether a shift, or a slide written with ~, lands on it."""
+        return self.arrival is not None and (self.heard or self.arrival.kind is not Kind.HALF_STEP)
+
+
+@dataclass(frozen=True)
+class Note:
+    """One written note: where it falls in its pass, and its heads, the lower string first.
+
+    The plain properties are those of the first head.
+    """
+
+    start: Fraction  # quarters from the beginning of the pass
+    length: Fraction  # quarters
+    heads: tuple[Notehead, ...]
+    stand: int  # number of its starting position, from 1
+    bar: int  # from 1, counted on through the climb
+    beat: Fraction  # beats from the bar line
+    bow: tuple[int, int]  # notes of a pass that agree in it share a bow
+
+    @property
+    def end(self) -> Fraction:
+        return self.start + self.length
+
+    @property
+    def head(self) -> Notehead:
+        return self.heads[0]
+
+    @property
+    def pitch(self) -> Pitch:
+        return self.head.pitch
+
+    @property
+    def hz(self) -> float:
+        return self.head.hz
+
+    @property
+    def string(self) -> str | None:
+        return self.head.string
+
+    @property
+    def position(self) -> int | None:
+        return self.head.position
+
+    @property
+    def finger(self) -> int | None:
+        return self.head.finger
+
+    @property
+    def stop(self) -> Stop | None:
+        return self.head.stop
+
+    @property
+    def arrival(self) -> Travel | None:
+        return self.head.arrival
+
+    @property
+    def heard(self) -> bool:
+        return self.head.heard
+
+    @property
+    def is_landing(self) -> bool:
+        return any(head.is_landing for head in self.heads)
+
+
+@dataclass(frozen=True)
+class StartingPosition:
+    """One stand of the climb: a pass of the written bars, by where the hand comes from.
+
+    The three hold the same notes; only the travel into the first of them differs.
+    """
+
+    number: int  # from 1
+    letters: int  # above the written bars
+    notes: tuple[Note, ...]  # from the starting position before
+    again: tuple[Note, ...]  # from its own end, for another pass
+    fresh: tuple[Note, ...]  # from nowhere, where a track begins here
+
+
+@dataclass(frozen=True)
+class Score:
+    drill: Drill
+    key: Key
+    string: str | None
+    climb: tuple[StartingPosition, ...]
+    left_out: tuple[str, ...] = ()  # starting positions beyond the player's reach, told
+    warnings: tuple[str, ...] = ()
+
+    @cached_property
+    def board(self) -> Fingerboard:
+        return Fingerboard(self.drill.instrument, self.key, self.drill.tuning)
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """One pass of every starting position."""
+        return tuple(note for stand in self.climb for note in stand.notes)
+
+    @property
+    def pass_length(self) -> Fraction:
+        """Quarters of the written bars."""
+        return self.drill.meter.bar * len(self.drill.pattern.bars)
+
+    @property
+    def name(self) -> str:
+        """`Bb major on the D string`."""
+        return pair_name(self.key, self.string)
+
+
+def pair_name(key: Key, string: str | None) -> str:
+    return f"{key} on the {string} string" if string else str(key)
