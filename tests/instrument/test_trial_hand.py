@@ -1,0 +1,141 @@
+"""A hand of another build is one new class: everything else asks it and goes on as before.
+
+The trial hand is a fretted one, a finger for each half step: position p is the fret of finger 1,
+and finger 4 has no place beyond the twelfth fret.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from playalong.drill.load import parse_drill
+from playalong.drill.origin import DrillError
+from playalong.engraving.musicxml import musicxml
+from playalong.engraving.written import write_down
+from playalong.instrument import instruments
+from playalong.instrument.hand import FingerError, Stop
+from playalong.instrument.shift import Kind
+from playalong.music.key import Key
+from playalong.music.pitch import Pitch
+from playalong.performance.perform import perform
+from playalong.performance.timing import timeline_of
+from playalong.score.explanation import explain
+from playalong.score.model import Score
+from playalong.score.resolving import UnplayableError
+from playalong.score.writing import build_score
+from playalong.sound.midi import midi_file
+
+FRETS = 12
+
+
+class FretHand:
+    fingers = (1, 2, 3, 4)
+    extending = (4,)
+    highest_position = FRETS
+
+    def standing(self, open_string: Pitch, position: int, finger: int, key: Key) -> Pitch | None:
+        fret = position + finger - 1
+        return self.at(open_string, fret, key) if 1 <= fret <= FRETS else None
+
+    def extended(self, open_string: Pitch, position: int, finger: int, key: Key) -> Pitch:
+        return self.at(open_string, position + finger, key)
+
+    @staticmethod
+    def at(open_string: Pitch, fret: int, key: Key) -> Pitch:
+        """Spelled by the key where it has the note, else as a sharp."""
+        wanted = open_string.key_number + fret
+        near = range(open_string.index, open_string.index + 9)
+        in_key = [key.pitch(index) for index in near]
+        spelled = [*in_key, *(Pitch(index, 1) for index in near)]
+        return next(pitch for pitch in spelled if pitch.key_number == wanted)
+
+    def check(self, string: str, open_string: Pitch, position: int, finger: int, key: Key) -> None:
+        if not 1 <= position <= FRETS:
+            raise FingerError(f"there is no fret {position}; frets go from 1 to {FRETS}")
+
+    def position_of(self, open_string: Pitch, pitch: Pitch, finger: int) -> int:
+        return pitch.key_number - open_string.key_number - finger + 1
+
+    def climbed(self, position: int, letters: int) -> int:
+        return position + letters
+
+    def candidates(self, open_string: Pitch, pitch: Pitch) -> Iterator[tuple[int, int]]:
+        for finger in reversed(self.fingers):
+            if 1 <= self.position_of(open_string, pitch, finger) <= FRETS:
+                yield self.position_of(open_string, pitch, finger), finger
+
+    def strains(self, one: Stop, two: Stop) -> Iterator[str]:
+        yield from ()
+
+
+@pytest.fixture(autouse=True)
+def fretted_cello(monkeypatch: pytest.MonkeyPatch) -> None:
+    cello = replace(instruments.INSTRUMENTS["cello"], hand=FretHand())
+    monkeypatch.setitem(instruments.INSTRUMENTS, "cello", cello)
+
+
+def score(bar: str, more: str = "") -> Score:
+    return build_score(
+        parse_drill(f'title = "T"\ninstrument = "cello"\nbar = "{bar}"\nnote = "quarter"\n{more}')
+    )
+
+
+def test_fingers_stand_a_half_step_apart_and_climb_by_frets() -> None:
+    written = score("p1: 1 2 3 4", 'climb = 2\nkeys = ["C major"]')
+    assert [note.pitch.name for note in written.notes] == [
+        *("D#3", "E3", "F3", "F#3"),
+        *("E3", "F3", "F#3", "G3"),
+    ]
+
+
+def test_a_written_pitch_finds_its_position_by_the_hand() -> None:
+    assert [note.position for note in score("E3=1 E3=2 G3=4 F3=1").notes] == [2, 1, 2, 3]
+
+
+def test_shifts_have_their_kinds_ghosts_and_millimetres() -> None:
+    written = score("p1: 1 p3: 3 p1: 1 p3: 1")
+    ghost, back = written.notes[1].arrival, written.notes[2].arrival
+    assert ghost is not None
+    assert (ghost.kind, ghost.ghost, back and back.kind) == (
+        Kind.OLD_FINGER,
+        Pitch.of("F3"),
+        Kind.OLD_FINGER,
+    )
+    assert ghost.travel_mm == pytest.approx(690 * (2 ** (-1 / 12) - 2 ** (-3 / 12)))
+
+
+def test_a_finger_without_a_place_in_the_new_position_exchanges_and_has_no_ghost() -> None:
+    """Position 11 puts finger 4 beyond the last fret, so it cannot lead there."""
+    arrival = score("p1: 4*2 p11: 1*2").notes[1].arrival
+    assert arrival is not None
+    assert (arrival.kind, arrival.ghost, arrival.finger) == (Kind.EXCHANGE, None, 1)
+    assert (arrival.start.name, arrival.end.name) == ("F#3", "C#4")
+
+
+def test_a_finger_without_a_place_is_told_and_so_is_one_that_does_not_reach() -> None:
+    with pytest.raises(UnplayableError, match=r'"4\*4": finger 4 in position 11 .* no place'):
+        score("p11: 4*4")
+    with pytest.raises(UnplayableError, match=r'"1\*4": there is no fret 0; frets go'):
+        score("p0: 1*4")
+    with pytest.raises(DrillError, match=r'"3x\*4": finger 3 does not reach; only 4x do'):
+        score("3x*4")
+
+
+def test_explanation_timeline_midi_and_sheet_take_it_as_any_other() -> None:
+    written = score("p1: 1 p3: 3 p1: 4x 1", "climb = 3")
+    assert [shift["kind"] for shift in explain(written)["bars"][0]["shifts"]] == [
+        "old finger leads",
+        "substitution",  # G3 by finger 3, then by finger 4 reaching
+    ]
+    performance = perform(written, 60, "listen")
+    timeline = timeline_of(performance)
+    assert [note.pitch for note in timeline.notes if note.pass_number == 1][:3] == [
+        "D#3",
+        "G3",
+        "G3",
+    ]
+    assert len(midi_file(performance).tracks) == 5
+    assert b"<fingering" in musicxml(write_down(written))
