@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 
 from playalong.drill.origin import Origin
 
@@ -58,19 +58,19 @@ class Pattern:
 
     bars: tuple[tuple[Event, ...], ...]
 
-    @property
+    @cached_property
     def events(self) -> tuple[Event, ...]:
         return tuple(event for bar in self.bars for event in bar)
 
-    @property
-    def symbols(self) -> Iterator[Symbol]:
-        return (symbol for event in self.events for symbol in event.symbols)
+    @cached_property
+    def symbols(self) -> tuple[Symbol, ...]:
+        return tuple(symbol for event in self.events for symbol in event.symbols)
 
-    @property
+    @cached_property
     def names_strings(self) -> bool:
         return any(symbol.string for symbol in self.symbols)
 
-    @property
+    @cached_property
     def has_slurs(self) -> bool:
         return any(event.slur is not None for event in self.events)
 

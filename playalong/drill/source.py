@@ -5,13 +5,16 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
+from bisect import bisect_right
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from playalong.drill.origin import DrillError, Locate, Origin
 
 LARGEST_BYTES = 256 * 1024  # a thousand times a usual drill
+DEEP_NAME = re.compile(r"(?:[\w\"'-]++\s*+\.\s*+){64}")
 TOML_REASONS = (  # what tomllib says, and what a person understands
     ("Cannot (overwrite|declare|mutate|redefine)", "this name stands twice; keep one of the two"),
     (r"Illegal character '\\n'|Unterminated string", "the text has no double quote at its end"),
@@ -34,15 +37,18 @@ class Source:
     def read(cls, path: Path) -> Source:
         """Read a drill file; DrillError if it is missing, no text, too large or not TOML."""
         try:
-            size = path.stat().st_size
             if path.is_dir():
                 raise DrillError(path, None, _folder_message(path))
-            if size > LARGEST_BYTES:
+            if path.exists() and not path.is_file():
+                raise DrillError(path, None, "this is no file; a drill is read from a text file")
+            with path.open("rb") as file:
+                raw = file.read(LARGEST_BYTES + 1)
+            if len(raw) > LARGEST_BYTES:
+                size = path.stat().st_size
                 message = (
                     f"this file has {size:,} bytes; a drill file has {LARGEST_BYTES:,} at most"
                 )
                 raise DrillError(path, None, message)
-            raw = path.read_bytes()
         except FileNotFoundError:
             raise DrillError(path, None, _missing_message(path)) from None
         except OSError as error:
@@ -62,6 +68,9 @@ class Source:
             )
             raise DrillError(name, line, message) from None
         text = text.replace("\r\n", "\n")
+        if deep := DEEP_NAME.search(text):  # tomllib's time grows with the cube of its parts
+            line = text.count("\n", 0, deep.start()) + 1
+            raise DrillError(name, line, "a name with so many dots in it is not known here")
         try:
             data = tomllib.loads(text)
         except ValueError as error:  # TOMLDecodeError, or a whole number of 4,300 digits
@@ -73,35 +82,48 @@ class Source:
             raise DrillError(name, None, message)
         return cls(str(name), text, data, hashlib.sha256(raw).hexdigest())
 
+    @cached_property
+    def _lines(self) -> list[str]:
+        return self.text.split("\n")
+
+    @cached_property
+    def _line_numbers(self) -> dict[str, int]:
+        """The line on which each setting and table first stands, by dotted name."""
+        found: dict[str, int] = {}
+        table = ""
+        for number, line in enumerate(self._lines, 1):
+            bare = line.strip()
+            if bare.startswith("["):
+                name = _plain(bare.lstrip("[").partition("]")[0])
+                table = name + "."
+                found.setdefault(name, number)
+            elif "=" in bare:
+                found.setdefault(table + _plain(bare.partition("=")[0]), number)
+        return found
+
     def line_of(self, dotted: str, value: object = None) -> int | None:
         """Line of a setting such as ``tempo.start``; of one value in its list where given."""
-        table, lines = "", self.text.split("\n")
-        for number, line in enumerate(lines, 1):
-            if header := re.match(r"\s*\[\[?\s*([^\]]+?)\s*\]", line):
-                table = _plain(header[1]) + "."
-                if table[:-1] == dotted:
-                    return number
-            elif setting := re.match(r"\s*([\w.\"' -]+?)\s*=", line):
-                name = table + _plain(setting[1])
-                if name == dotted:
-                    return number + _lines_down(lines[number - 1 :], value)
-                if dotted.startswith(name + ".") and dotted.rpartition(".")[2] in line:
-                    return number
-        return None
+        number = self._line_numbers.get(dotted)
+        if number is not None:
+            return number + _lines_down(self._lines[number - 1 :], value)
+        outer, _, last = dotted.rpartition(".")  # in an inline table
+        number = self._line_numbers.get(outer)
+        return number if number and last in self._lines[number - 1] else None
 
     def locator(self, setting: str) -> Locate:
         """Where the words of a text setting stand, by their offset in its value."""
         first, value = self.line_of(setting), self.data[setting]
-        opening = self.text.split("\n")[first - 1] if first else ""
+        opening = self._lines[first - 1] if first else ""
         quotes = re.search(r"=\s*(\"\"\"|'''|[\"'])(\\?\s*$)?", opening)
         starts_below = bool(quotes and len(quotes[1]) == 3 and quotes[2] is not None)
         indent = quotes.end(1) if quotes and not starts_below else 0
+        starts = [0, *(match.end() for match in re.finditer("\n", value))]
 
         def locate(word: str, offset: int) -> Origin:
             if first is None:
                 return Origin(word, self.file)
-            lines_down = value.count("\n", 0, offset)
-            column = offset - value.rfind("\n", 0, offset)
+            lines_down = bisect_right(starts, offset) - 1
+            column = offset - starts[lines_down] + 1
             on_first_line = not lines_down and not starts_below
             line = first + starts_below + lines_down
             return Origin(word, self.file, line, column + (indent if on_first_line else 0))

@@ -314,7 +314,7 @@ def test_notes_follow_one_another_and_fill_every_bar_but_for_its_rests(score: Sc
 @given(scores())
 def test_every_stopped_note_stands_where_its_finger_is(score: Score) -> None:
     """Without a reach, p - 1 + f letters above the open string; always above it, on the board."""
-    symbols = list(score.drill.pattern.symbols)
+    symbols = score.drill.pattern.symbols
     for number, note in enumerate(score.notes):
         symbol = symbols[number % len(symbols)]
         if note.finger == 0:
