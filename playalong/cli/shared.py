@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from playalong import __version__
 from playalong.errors import PlayalongError
 
 if TYPE_CHECKING:
@@ -20,10 +21,27 @@ app = typer.Typer(
     help="Play-along tracks for shifting drills: a short drill file becomes tempo-graded MIDI "
     "and audio with guide, click, tonic drone and the slide of each shift left audible.",
     no_args_is_help=True,
-    add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+
+def _tell_version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"playalong {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def before_any_command(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", is_eager=True, callback=_tell_version, help="Print the version and exit."
+        ),
+    ] = False,
+) -> None:
+    """The options that stand before a command's name."""
 
 
 class PaperName(StrEnum):

@@ -10,9 +10,9 @@ import hashlib
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
+from playalong import __version__
 from playalong.drill.model import Drill, SessionSettings, Tempo
 from playalong.folder.manifest import Manifest
 from playalong.making.plan import Options, RungPlan, TrackPlan
@@ -52,7 +52,7 @@ class Fingerprints:
         )
         options = self._options
         how = (options.format, options.bitrate_kbps, options.stems, options.split)
-        return digest(_version(), drill, how, _content(options.bank))
+        return digest(__version__, drill, how, _content(options.bank))
 
     def rung(self, rung: RungPlan) -> str:
         """What the rung's gain comes from."""
@@ -68,18 +68,11 @@ class Fingerprints:
     def sheet(self, rungs: Iterable[RungPlan]) -> str:
         pairs = sorted({(str(rung.key), str(rung.string)) for rung in rungs})
         options = self._options
-        return digest(_version(), self._unplaced, pairs, options.paper)
+        return digest(__version__, self._unplaced, pairs, options.paper)
 
     def page(self, manifest: Manifest) -> str:
         shown = replace(manifest, drill_file="", drill_sha256="")
-        return digest(_version(), self._unplaced, shown.data(), self._options.one_file)
-
-
-def _version() -> str:
-    try:
-        return version("playalong")
-    except PackageNotFoundError:
-        return "source"
+        return digest(__version__, self._unplaced, shown.data(), self._options.one_file)
 
 
 def _content(path: Path) -> str:
