@@ -1,4 +1,4 @@
-"""Commands about a drill and its sounds that make no tracks: new, explain, bank."""
+"""Commands about a drill and its sounds that make no tracks: new, explain, schema, bank."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def new(
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
 ) -> None:
     """Write a commented starter drill that works as it is."""
-    from playalong.drill.starter import STARTER
+    from playalong.drill.starter import starter
     from playalong.folder.files import write_text
 
     if path.is_dir():
@@ -40,8 +40,16 @@ def new(
         raise PlayalongError(
             f"{path} is there already; take another name, or --force to replace it"
         )
-    write_text(path, STARTER)
+    write_text(path, starter())
     typer.echo(f"{path} is written. Next: playalong explain {path}, then playalong make {path}")
+
+
+def _tell_settings(asked: bool) -> None:
+    from playalong.drill.reference import settings_list
+
+    if asked:
+        typer.echo(settings_list(), nl=False)
+        raise typer.Exit
 
 
 @app.command()
@@ -51,6 +59,15 @@ def explain(
     strings: Strings = None,
     positions: Positions = None,
     skip_unplayable: SkipUnplayable = False,
+    settings: Annotated[
+        bool,
+        typer.Option(
+            "--settings",
+            is_eager=True,
+            callback=_tell_settings,
+            help="List every setting that a drill file may have, and exit.",
+        ),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Tell what the drill asks of the hand: notes, fingers, steps, shifts, travel in mm."""
@@ -67,6 +84,14 @@ def explain(
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
     else:
         typer.echo("\n".join(explanation_text(each) for each in told), nl=False)
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of a drill file, by which editors complete and check it."""
+    from playalong.drill.reference import json_schema
+
+    typer.echo(json.dumps(json_schema(), indent=1))
 
 
 @app.command()

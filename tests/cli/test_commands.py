@@ -50,9 +50,9 @@ def test_new_writes_a_drill_that_explain_and_make_accept_as_it_is(tmp_path: Path
 
 def test_every_commented_setting_of_the_starter_works_when_its_mark_is_taken_away() -> None:
     from playalong.drill.load import parse_drill
-    from playalong.drill.starter import STARTER
+    from playalong.drill.starter import starter
 
-    drill = parse_drill(re.sub(r"(?m)^# (?=\w+ +=|\[)", "", STARTER))
+    drill = parse_drill(re.sub(r"(?m)^# (?=\w+ +=|\[)", "", starter()))
     assert drill.bow == "half bar"
     assert drill.gap == 1
     assert drill.session.play == 5
@@ -145,6 +145,19 @@ def test_explain_json_is_the_same_as_data(short: Path) -> None:
     # 2 and 5 semitones above the open string of 328 mm: 35.79 and 82.28 mm (computed,
     # x = L (1 - 2^(-n/12)))
     assert shift["travel_mm"] == pytest.approx(82.28 - 35.79, abs=0.1)
+
+
+def test_explain_lists_the_settings_without_a_drill() -> None:
+    told = run("explain", "--settings").stdout.splitlines()
+    assert told[0].split("  ")[0] == "setting"
+    (passes,) = (line for line in told if line.startswith("passes "))
+    assert re.fullmatch(r"passes +how often the bar is played at each place +2", passes)
+
+
+def test_schema_prints_json_schema_in_ascii() -> None:
+    told = run("schema").stdout
+    assert told.isascii()
+    assert json.loads(told)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
 
 
 def test_bank_says_how_true_a_soundfont_is() -> None:
