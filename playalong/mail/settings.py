@@ -9,17 +9,17 @@ from __future__ import annotations
 import os
 import re
 import stat
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from email.headerregistry import Address
 from pathlib import Path
 from typing import Any
 
-from playalong.errors import PlayalongError, nearest
+from playalong.errors import nearest
 from playalong.mail.address import AddressError, parse_address
+from playalong.settings import SettingsError, SettingsFile, settings_folder
 
-FILE = Path("playalong", "mail.toml")
+FILE_NAME = "mail.toml"
 PREFIX = "PLAYALONG_MAIL_"
 SECURITIES = {"starttls": 587, "tls": 465, "plain": 25}  # with the port where none is set
 LONGEST_TIMEOUT_SECONDS = 600
@@ -30,10 +30,6 @@ user     = "me@example.org"
 password = "…"                 # or in the environment as PLAYALONG_MAIL_PASSWORD
 from     = "My Name <me@example.org>"
 """
-
-
-class SettingsError(PlayalongError):
-    """Settings that no mail can be sent with; the text never holds a password."""
 
 
 @dataclass(frozen=True)
@@ -68,8 +64,8 @@ def read_server(
 
     Raises SettingsError that names the file or variable, the setting and what it may be.
     """
-    file = path or settings_path(environment)
-    values = _from_file(file, asked=path is not None)
+    file = path or settings_path()
+    values = _from_file(SettingsFile.read(file, asked=path is not None))
     values |= _from_environment(environment)
     if sender:
         values["from"] = sender
@@ -97,15 +93,14 @@ def read_server(
     )
 
 
-def settings_path(environment: Mapping[str, str]) -> Path:
-    """`playalong/mail.toml` in the configuration folder (XDG Base Directory Specification)."""
-    folder = environment.get("XDG_CONFIG_HOME", "")
-    return (Path(folder) if Path(folder).is_absolute() else Path.home() / ".config") / FILE
+def settings_path() -> Path:
+    """`mail.toml` in the settings folder."""
+    return settings_folder() / FILE_NAME
 
 
-def open_to_others(path: Path | None, environment: Mapping[str, str] = os.environ) -> str | None:
+def open_to_others(path: Path | None) -> str | None:
     """A warning where a settings file with a password can be read by other users."""
-    file = path or settings_path(environment)
+    file = path or settings_path()
     if os.name != "posix" or not file.is_file():
         return None
     with file.open("rb") as opened:
@@ -115,25 +110,11 @@ def open_to_others(path: Path | None, environment: Mapping[str, str] = os.enviro
     return f"others on this computer can read the password in {file}; chmod 600 {file}"
 
 
-def _from_file(file: Path, *, asked: bool) -> dict[str, Any]:
-    try:
-        data = tomllib.loads(file.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        if asked:
-            raise SettingsError(f"there is no settings file {file}") from None
-        return {}
-    except OSError as error:
-        raise SettingsError(f"cannot read {file}: {error.strerror or error}") from None
-    except UnicodeDecodeError:
-        raise SettingsError(f"{file} is not UTF-8 text") from None
-    except (ValueError, RecursionError) as error:
-        # The line itself is not shown: it may hold the password.
-        where = re.search(r"at line (\d+)", str(error))
-        line = f", line {where[1]}" if where else ""
-        raise SettingsError(
-            f'{file}{line} is not TOML; text stands in double quotes: name = "words"'
-        ) from None
-    return {name: _checked(name, value, f"{file}: {name}") for name, value in data.items()}
+def _from_file(file: SettingsFile) -> dict[str, Any]:
+    return {
+        name: _checked(name, value, f"{file.place(name)}: {name}")
+        for name, value in file.values.items()
+    }
 
 
 def _from_environment(environment: Mapping[str, str]) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import traceback
 from email.headerregistry import Address
 from pathlib import Path
@@ -11,12 +12,12 @@ import pytest
 from playalong.mail.settings import (
     EXAMPLE,
     SETTINGS,
-    SettingsError,
     open_to_others,
     read_server,
     settings_path,
 )
 from playalong.making.pupils import COLUMNS
+from playalong.settings import SettingsError
 
 GOOD = """
 server = "mail.example.org"
@@ -55,15 +56,21 @@ def test_the_environment_goes_before_the_file_and_alone_is_enough(tmp_path: Path
     words = {"SERVER": "other.example.org", "FROM": "a@example.org", "SECURITY": "tls"}
     environment = {f"PLAYALONG_MAIL_{name}": word for name, word in words.items()}
     assert read_server(settings_file(tmp_path, GOOD), environment).host == "other.example.org"
-    alone = read_server(None, environment | {"XDG_CONFIG_HOME": str(tmp_path / "none")})
+    alone = read_server(None, environment)
     assert (alone.host, alone.port, alone.user) == ("other.example.org", 465, "")
 
 
-def test_the_file_lies_where_the_xdg_base_directory_specification_says(tmp_path: Path) -> None:
-    assert settings_path({"XDG_CONFIG_HOME": str(tmp_path)}) == tmp_path / "playalong/mail.toml"
+@pytest.mark.skipif(sys.platform != "linux", reason="each platform has a place of its own")
+def test_the_file_lies_where_the_xdg_base_directory_specification_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    assert settings_path() == tmp_path / "playalong/mail.toml"
     home = Path.home() / ".config/playalong/mail.toml"
-    assert settings_path({}) == home
-    assert settings_path({"XDG_CONFIG_HOME": "not/absolute"}) == home  # "must be absolute"
+    monkeypatch.setenv("XDG_CONFIG_HOME", "not/absolute")  # "must be absolute"
+    assert settings_path() == home
+    monkeypatch.delenv("XDG_CONFIG_HOME")
+    assert settings_path() == home
 
 
 @pytest.mark.parametrize(
@@ -94,6 +101,12 @@ def test_what_is_wrong_names_file_setting_and_what_it_may_be(
     with pytest.raises(SettingsError, match=said) as error:
         read_server(path, {})
     assert str(path) in str(error.value)
+
+
+def test_what_is_wrong_names_its_line(tmp_path: Path) -> None:
+    path = settings_file(tmp_path, GOOD + "port = 0")
+    with pytest.raises(SettingsError, match=r"mail\.toml, line 6: port: 0 is not a port"):
+        read_server(path, {})
 
 
 @pytest.mark.parametrize(
