@@ -5,7 +5,7 @@ from __future__ import annotations
 import signal
 import sys
 
-from playalong.cli import drill, mail, make, sheet  # noqa: F401 - registers commands
+from playalong.cli import drill, mail, make, settings, sheet  # noqa: F401 - registers commands
 from playalong.cli.shared import app, note
 from playalong.errors import PlayalongError, SurroundingsError
 

@@ -16,6 +16,7 @@ from playalong.cli.shared import (
     SkipUnplayable,
     Strings,
     app,
+    columns,
     load,
     note,
     variation,
@@ -28,10 +29,15 @@ def new(
     path: Annotated[Path, typer.Argument(metavar="DRILL", help="Where to write it.")] = Path(
         "drill.toml"
     ),
+    instrument: Annotated[
+        str | None,
+        typer.Option("--instrument", help="Whose drill; your default's, or the viola's."),
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
 ) -> None:
     """Write a commented starter drill that works as it is."""
-    from playalong.drill.starter import starter
+    from playalong.cli.defaults import defaults
+    from playalong.drill.starter import DEFAULT_INSTRUMENT, starter
     from playalong.folder.files import write_text
 
     if path.is_dir():
@@ -40,7 +46,12 @@ def new(
         raise PlayalongError(
             f"{path} is there already; take another name, or --force to replace it"
         )
-    write_text(path, starter())
+    named = instrument or defaults().written("instrument") or DEFAULT_INSTRUMENT
+    try:
+        text = starter(named)
+    except (ValueError, PlayalongError) as error:
+        raise PlayalongError(f"--instrument: {error}") from None
+    write_text(path, text)
     typer.echo(f"{path} is written. Next: playalong explain {path}, then playalong make {path}")
 
 
@@ -48,7 +59,7 @@ def _tell_settings(asked: bool) -> None:
     from playalong.drill.reference import settings_list
 
     if asked:
-        typer.echo(settings_list(), nl=False)
+        typer.echo(columns(list(settings_list())), nl=False)
         raise typer.Exit
 
 

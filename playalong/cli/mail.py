@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from playalong.cli.mail_report import outcome_data, tell, tell_outcome
-from playalong.cli.shared import AsJson, Quiet, app, note
+from playalong.cli.shared import AsJson, Quiet, app, load, note
 from playalong.errors import PlayalongError
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def mail(
     ] = False,
     settings: Annotated[
         Path | None,
-        typer.Option("--settings", help="Settings file, instead of ~/.config/playalong/mail.toml."),
+        typer.Option("--settings", help="Settings file, instead of your own (playalong settings)."),
     ] = None,
     jobs: Annotated[
         int | None, typer.Option("--jobs", min=1, help="Workers; all cores if left out.")
@@ -154,6 +154,7 @@ def _mail_pupils(
     quiet: bool,
     as_json: bool,
 ) -> None:
+    from playalong.cli.defaults import defaults
     from playalong.folder.names import safe_name
     from playalong.mail.deliver import check_login
     from playalong.making.mailing import mail_each
@@ -161,8 +162,10 @@ def _mail_pupils(
     from playalong.making.pupils import read_pupils
     from playalong.shipped import own_bank
 
-    options = Options(bank=own_bank(), sessions=choice.sessions is not False)
-    listed = read_pupils(list_file, where, options)
+    options = Options(
+        bank=own_bank(), sessions=choice.sessions is not False, paper=defaults().paper
+    )
+    listed = read_pupils(list_file, load(where), options)
     if server:
         check_login(server)
     folder = out or Path(f"{safe_name(listed[0].drill.title)}-pupils")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,10 +10,11 @@ import typer
 
 from playalong.cli.shared import (
     AsJson,
+    AudioFormatName,
     DrillFile,
     Goal,
     Keys,
-    PaperName,
+    PaperOption,
     Positions,
     Quiet,
     SkipUnplayable,
@@ -34,14 +34,6 @@ if TYPE_CHECKING:
     from playalong.making.plan import Options
 
 
-class AudioFormatName(StrEnum):
-    mp3 = "mp3"
-    wav = "wav"
-    flac = "flac"
-    ogg = "ogg"
-    opus = "opus"
-
-
 @app.command()
 def make(
     drill: DrillFile,
@@ -57,8 +49,9 @@ def make(
     positions: Positions = None,
     skip_unplayable: SkipUnplayable = False,
     format: Annotated[
-        AudioFormatName, typer.Option("--format", help="Kind of audio file.")
-    ] = AudioFormatName.mp3,
+        AudioFormatName | None,
+        typer.Option("--format", help="Kind of audio file; your default's, or mp3."),
+    ] = None,
     bitrate: Annotated[
         int | None, typer.Option("--bitrate", help="kbit/s, for mp3 and opus.")
     ] = None,
@@ -80,9 +73,7 @@ def make(
     sheet: Annotated[
         bool, typer.Option("--sheet/--no-sheet", help="The drill on paper, as PDF and MusicXML.")
     ] = True,
-    paper: Annotated[
-        PaperName, typer.Option("--paper", help="Paper to print on.", case_sensitive=False)
-    ] = PaperName.a4,
+    paper: PaperOption = None,
     page: Annotated[
         bool, typer.Option("--page/--no-page", help="The page to practise from, index.html.")
     ] = True,
@@ -99,6 +90,7 @@ def make(
     as_json: AsJson = False,
 ) -> None:
     """Make the tracks: MIDI, audio and timelines for every key, string, tempo and stage."""
+    from playalong.cli.defaults import defaults
     from playalong.folder.names import safe_name
     from playalong.making.plan import Options
     from playalong.shipped import own_bank
@@ -109,7 +101,7 @@ def make(
     loaded = load(drill, varied)
     options = Options(
         bank=soundfont or own_bank(),
-        format=format.value,
+        format=format or defaults().format,
         bitrate_kbps=bitrate,
         stems=stems,
         split=split,
@@ -117,7 +109,7 @@ def make(
         sessions=session,
         whole_ladder=ladder,
         sheet=sheet,
-        paper=paper.value,
+        paper=paper or defaults().paper,
         page=page,
         one_file=one_file,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
@@ -49,6 +49,14 @@ class PaperName(StrEnum):
     letter = "letter"
 
 
+class AudioFormatName(StrEnum):
+    mp3 = "mp3"
+    wav = "wav"
+    flac = "flac"
+    ogg = "ogg"
+    opus = "opus"
+
+
 DrillFile = Annotated[Path, typer.Argument(metavar="DRILL", help="A drill file (.toml).")]
 Keys = Annotated[
     list[str] | None, typer.Option("--key", help='Key, instead of the file\'s: "Bb major".')
@@ -63,6 +71,10 @@ Positions = Annotated[
 SkipUnplayable = Annotated[
     bool,
     typer.Option("--skip-unplayable", help="Leave out keys and strings that cannot be played."),
+]
+PaperOption = Annotated[
+    PaperName | None,
+    typer.Option("--paper", help="Paper to print on; your default's, or a4.", case_sensitive=False),
 ]
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="Say nothing unless it fails.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print data for programs.")]
@@ -97,12 +109,15 @@ def variation(
     )
 
 
-def load(path: Path, variation: Variation) -> Drill:
-    """The drill file, varied; what is wrong with the variation names its option."""
+def load(path: Path, variation: Variation | None = None) -> Drill:
+    """The drill file over the person's defaults, varied; what is wrong with the variation names
+    its option."""
+    from playalong.cli.defaults import defaults
     from playalong.drill.load import load_drill
+    from playalong.drill.variation import AS_WRITTEN
 
     with option_errors():
-        return load_drill(path, variation)
+        return load_drill(path, variation or AS_WRITTEN, defaults=defaults().of_drills)
 
 
 @contextmanager
@@ -119,6 +134,13 @@ def option_errors() -> Iterator[None]:
 
 def note(text: str) -> None:
     typer.echo(text, err=True)
+
+
+def columns(rows: Sequence[Sequence[str]]) -> str:
+    """A plain table, a line for each row."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    lines = ("  ".join(map(str.ljust, row, widths)).rstrip() for row in rows)
+    return "\n".join(lines) + "\n"
 
 
 def count(number: int, what: str) -> str:

@@ -13,7 +13,7 @@ from playalong.cli.shared import (
     DrillFile,
     Goal,
     Keys,
-    PaperName,
+    PaperOption,
     Positions,
     Quiet,
     SkipUnplayable,
@@ -33,9 +33,7 @@ def sheet(
         Path | None,
         typer.Option("--out", "-o", help="Folder to fill; the title's name if left out."),
     ] = None,
-    paper: Annotated[
-        PaperName, typer.Option("--paper", help="Paper to print on.", case_sensitive=False)
-    ] = PaperName.a4,
+    paper: PaperOption = None,
     keys: Keys = None,
     strings: Strings = None,
     start: Start = None,
@@ -46,6 +44,7 @@ def sheet(
     as_json: AsJson = False,
 ) -> None:
     """Print the drill: a PDF for the stand, MusicXML for notation programs, pictures."""
+    from playalong.cli.defaults import defaults
     from playalong.folder.names import safe_name
     from playalong.making.paper import print_sheet
     from playalong.score.playable import playable_scores
@@ -56,7 +55,7 @@ def sheet(
     for line in playable.skipped:
         note(f"skipped: {line}")
     folder = out or Path(safe_name(loaded.title))
-    files = print_sheet(loaded, playable.scores, folder, paper.value)
+    files = print_sheet(loaded, playable.scores, folder, paper or defaults().paper)
     if as_json:
         told = {"out": str(folder), "pages": files.page_count, "files": list(files.all)}
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1))

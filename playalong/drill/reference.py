@@ -11,8 +11,6 @@ from playalong.drill.kinds import INSTRUMENT_SETTINGS
 from playalong.drill.schema import REQUIRED, SETTINGS, STAGE_SETTINGS, TABLES
 from playalong.drill.stage import STAGES
 
-HEADING = ("setting", "what it is", "if left out")
-
 
 def toml(value: object) -> str:
     """A value as a drill file says it."""
@@ -23,15 +21,9 @@ def toml(value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
-def settings_list() -> str:
-    """Every setting with its help and its default, a line each."""
-    rows = [HEADING, *_rows()]
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    lines = ("  ".join(map(str.ljust, row, widths)).rstrip() for row in rows)
-    return "\n".join(lines) + "\n"
-
-
-def _rows() -> Iterator[tuple[str, str, str]]:
+def settings_list() -> Iterator[tuple[str, str, str]]:
+    """Every setting with its help and its default, below a heading."""
+    yield "setting", "what it is", "if left out"
     tables = {"": SETTINGS, "instrument.": INSTRUMENT_SETTINGS, "stage.NAME.": STAGE_SETTINGS}
     for start, settings in tables.items():
         for name, setting in settings.items():

@@ -18,7 +18,6 @@ from dataclasses import dataclass
 from email.headerregistry import Address
 from pathlib import Path
 
-from playalong.drill.load import load_drill
 from playalong.drill.model import Drill
 from playalong.drill.origin import DrillError, SettingError
 from playalong.drill.variation import Variation, parse_positions
@@ -64,11 +63,10 @@ class _CellError(Exception):
     message: str
 
 
-def read_pupils(path: Path, drill_file: Path, options: Options) -> tuple[Pupil, ...]:
-    """Every pupil with their drill, playable as planned. Raises PupilsError for all faults at
-    once, and DrillError for a drill that is wrong by itself."""
+def read_pupils(path: Path, drill: Drill, options: Options) -> tuple[Pupil, ...]:
+    """Every pupil with their own variation of the drill, playable as planned. Raises PupilsError
+    for all faults at once."""
     rows = list(_rows(path))
-    drill = load_drill(drill_file)
     pupils: list[Pupil] = []
     faults: list[str] = []
     for line, row in rows:

@@ -242,7 +242,9 @@ def test_pupils_tracks_that_are_too_large_are_made_again_from_the_drill(
     drill: Path, out: Path, tmp_path: Path
 ) -> None:
     (tmp_path / "p.csv").write_text("address\na@example.org\n")
-    (pupil,) = read_pupils(tmp_path / "p.csv", drill, Options(own_bank(), sessions=False))
+    (pupil,) = read_pupils(
+        tmp_path / "p.csv", load_drill(drill), Options(own_bank(), sessions=False)
+    )
     contents = read_contents(out, Choice(sessions=False))
     limit = int(1.2 * sum(item.size_bytes for item in contents.items))
     envelope = Envelope((pupil.to,), limit_bytes=limit)
@@ -308,7 +310,7 @@ def test_a_fault_in_the_list_names_file_line_column_and_value_before_anything_is
     path = tmp_path / "p.csv"
     path.write_text(f"{HEADING}good@example.org,,,,,,\n\n{line}\n", encoding="utf-8")
     with pytest.raises(PupilsError, match=rf"^{path}, line 4: {said}"):
-        read_pupils(path, drill, Options(own_bank()))
+        read_pupils(path, load_drill(drill), Options(own_bank()))
 
 
 def test_all_faults_of_a_list_are_told_at_once(drill: Path, tmp_path: Path) -> None:
@@ -340,7 +342,7 @@ def test_a_list_that_is_none_is_told(
 ) -> None:
     (tmp_path / "p.csv").write_bytes(content)
     with pytest.raises(PupilsError, match=said):
-        read_pupils(tmp_path / "p.csv", drill, Options(own_bank()))
+        read_pupils(tmp_path / "p.csv", load_drill(drill), Options(own_bank()))
 
 
 def test_a_pupil_whose_mail_fails_does_not_stop_the_others(drill: Path, tmp_path: Path) -> None:
@@ -372,7 +374,7 @@ def test_a_server_that_is_down_is_known_before_anything_is_made(
 
 def test_a_set_that_cannot_be_written_is_that_pupils_outcome(drill: Path, tmp_path: Path) -> None:
     (tmp_path / "p.csv").write_text("address\na@example.org\nb@example.org\n")
-    pupils = read_pupils(tmp_path / "p.csv", drill, Options(own_bank(), sessions=False))
+    pupils = read_pupils(tmp_path / "p.csv", load_drill(drill), Options(own_bank(), sessions=False))
     (tmp_path / "sets").mkdir()
     (tmp_path / "sets" / pupils[0].folder).write_text("a file in the way")
     no_server: Server | None = None
