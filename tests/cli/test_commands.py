@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from test_json_shapes import documented
 
 from playalong.shipped import demo_folder
 
@@ -173,6 +174,9 @@ def test_the_demo_is_made_and_says_what_to_open(tmp_path: Path) -> None:
     assert told.returncode == 0, told.stderr
     opened = [line.split(maxsplit=2)[-1] for line in told.stdout.splitlines() if "Listen" in line]
     assert (tmp_path / opened[0]).is_file()
+    again = json.loads(run("demo", "--json", cwd=tmp_path).stdout)
+    assert again["fresh"] == 0
+    assert set(again) == {re.split(r"[.\[]", name)[0] for name in documented("make, demo")}
 
 
 def test_help_starts_without_the_heavy_libraries() -> None:
