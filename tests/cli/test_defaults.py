@@ -165,3 +165,10 @@ def test_settings_without_a_file_are_what_is_built_in(home: Path) -> None:
     assert [(each["value"], each["line"]) for each in told["defaults"]] == [
         ("a4", None), ("mp3", None), (None, None), (440, None)
     ]  # fmt: skip
+
+
+def test_the_defaults_in_the_readme_are_good_and_all() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    (shown,) = re.findall(r"```\n(paper .*?)```", readme, re.DOTALL)
+    file = SettingsFile(Path("defaults.toml"), shown, tomllib.loads(shown))
+    assert set(Defaults(file).file.values) == set(ROWS)
