@@ -1,0 +1,18 @@
+"""What the gate runs is all there is."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+
+
+def test_every_test_file_is_collected_and_holds_tests() -> None:
+    """Also in folders whose names pytest passes over of itself, as it does `build` and `dist`."""
+    collect = [sys.executable, "-m", "pytest", "--collect-only", "-q", "-p", "no:cacheprovider"]
+    told = subprocess.run(collect, cwd=ROOT, capture_output=True, text=True, check=False)
+    counts = [line.rsplit(": ", 1) for line in told.stdout.splitlines() if ".py: " in line]
+    assert told.returncode == 0, told.stdout + told.stderr
+    collected = {file for file, count in counts if int(count) > 0}
+    standing = {path.relative_to(ROOT).as_posix() for path in ROOT.glob("tests/**/test_*.py")}
+    assert collected == standing
