@@ -28,6 +28,13 @@ def test_the_gate_runs_the_very_test_command_of_the_readme() -> None:
     assert commands[0] in (ROOT / ".ci/run").read_text(encoding="utf-8")
 
 
+def test_the_test_command_installs_all_that_the_demos_does() -> None:
+    """So it would run alone too on the machine where `.ci/fresh` runs one after the other."""
+    lines = [block for block in fenced("sh") if "apt-get install" in block]
+    demo, tests = (set(line.split(" && ")[1].split()) for line in lines)
+    assert demo < tests
+
+
 def test_the_readmes_drill_climbs_by_the_marks_that_it_tells() -> None:
     (drill,) = map(parse_drill, fenced("toml"))
     listed = ", ".join(map(str, rungs(drill.tempo)))
@@ -60,4 +67,6 @@ def test_the_readmes_picture_is_drawn_from_todays_timeline() -> None:
 def test_the_top_level_holds_only_what_is_agreed() -> None:
     agreed = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "playalong", "soundfonts",
               "tests", "demo"}  # fmt: skip
-    assert {path.name for path in ROOT.iterdir() if not path.name.startswith(".")} <= agreed
+    ignored = set((ROOT / ".gitignore").read_text(encoding="utf-8").replace("/\n", "\n").split())
+    standing = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    assert standing - ignored <= agreed
