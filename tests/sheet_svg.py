@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache, cached_property
 from itertools import combinations
 from xml.etree.ElementTree import Element, fromstring
 
@@ -39,6 +40,15 @@ class Stroke:
     kind: str
     points: tuple[tuple[float, float], ...]
 
+    @cached_property
+    def box(self) -> Box:
+        xs, ys = zip(*self.points, strict=True)
+        return min(xs), min(ys), max(xs), max(ys)
+
+    def strikes(self, box: Box) -> bool:
+        """Whether ink lies within a box; few strokes come near enough to be followed."""
+        return _shared(self.box, box) >= 0 and any(_inside(point, box) for point in self.points)
+
 
 @dataclass(frozen=True)
 class Drawing:
@@ -65,6 +75,7 @@ def _is_words(group: Element) -> bool:
     return "words" in group.get("class", "").split()
 
 
+@cache
 def _bounds(data: str) -> Box:
     pen = BoundsPen(None)
     parse_path(data, pen)
@@ -121,7 +132,7 @@ def struck_texts(drawing: Drawing, *, allowed: frozenset[str]) -> list[tuple[str
         for stroke in drawing.strokes
         if stroke.kind not in allowed
         for text in drawing.texts
-        if any(_inside(point, text.box) for point in stroke.points)
+        if stroke.strikes(text.box)
     ]
 
 
@@ -137,20 +148,14 @@ def struck_signs(drawing: Drawing) -> list[tuple[str, str]]:
         if stroke.kind in LINES
         for sign in signs
         if (sign.kind, stroke.kind) != ("notehead", "slide")
-        if any(_inside(point, _box(sign)) for point in stroke.points)
+        if stroke.strikes(sign.box)
     ]
-
-
-def _box(stroke: Stroke) -> Box:
-    xs, ys = [x for x, _ in stroke.points], [y for _, y in stroke.points]
-    return min(xs), min(ys), max(xs), max(ys)
 
 
 def outside(drawing: Drawing, margin: float) -> list[str]:
     """What leaves the paper or comes nearer to its edge than `margin` mm."""
     boxes = [(text.words, text.box) for text in drawing.texts]
-    for stroke in drawing.strokes:
-        boxes.append((stroke.kind, _box(stroke)))
+    boxes += [(stroke.kind, stroke.box) for stroke in drawing.strokes]
     return [
         name
         for name, (left, top, right, bottom) in boxes

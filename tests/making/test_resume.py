@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -42,6 +43,21 @@ def drill(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The drill's folder, made once; a test works on its own copy, `out`."""
+    folder = tmp_path_factory.mktemp("made")
+    drill = folder / "kept.toml"
+    drill.write_text(DRILL, encoding="utf-8")
+    build(drill, folder / "out")
+    return folder / "out"
+
+
+@pytest.fixture
+def out(made: Path, tmp_path: Path) -> Path:
+    return shutil.copytree(made, tmp_path / "out")
+
+
 def build(drill: Path, out: Path, options: Options = FLAC, *, verify: bool = False) -> Built:
     return make(load_drill(drill), out, options, verify=verify)
 
@@ -66,16 +82,13 @@ def test_a_finished_build_does_nothing_when_it_is_asked_again(drill: Path, tmp_p
     assert again.manifest == build(drill, out, verify=True).manifest
 
 
-def test_a_comment_in_the_drill_remakes_no_track(drill: Path, tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    build(drill, out)
+def test_a_comment_in_the_drill_remakes_no_track(drill: Path, out: Path) -> None:
     drill.write_text("# for the viola desk\n" + DRILL, encoding="utf-8")
     assert build(drill, out).fresh == 0
 
 
-def test_a_missing_and_a_damaged_file_are_made_again(drill: Path, tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    whole = contents(out) if build(drill, out) else {}
+def test_a_missing_and_a_damaged_file_are_made_again(drill: Path, out: Path) -> None:
+    whole = contents(out)
     (out / "C-major/A/01-200-listen.flac").unlink()
     damaged = out / "G-major/A/03-208-listen.mid"
     damaged.write_bytes(damaged.read_bytes()[:-3])
@@ -83,9 +96,7 @@ def test_a_missing_and_a_damaged_file_are_made_again(drill: Path, tmp_path: Path
     assert contents(out) == whole
 
 
-def test_a_longer_ladder_leaves_the_rungs_below_it_as_they_are(drill: Path, tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    build(drill, out)
+def test_a_longer_ladder_leaves_the_rungs_below_it_as_they_are(drill: Path, out: Path) -> None:
     before = times(out)
     drill.write_text(DRILL.replace("216", "224"), encoding="utf-8")
     assert build(drill, out).fresh == 2 * 2 + 2 + 2  # the new rung's, sessions, paper
@@ -93,9 +104,7 @@ def test_a_longer_ladder_leaves_the_rungs_below_it_as_they_are(drill: Path, tmp_
     assert {name: times(out)[name] for name in tracks} == {name: before[name] for name in tracks}
 
 
-def test_a_changed_drill_takes_away_only_what_it_left_itself(drill: Path, tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    build(drill, out)
+def test_a_changed_drill_takes_away_only_what_it_left_itself(drill: Path, out: Path) -> None:
     (out / "G-major/A/notes.txt").write_text("the teacher's own")
     drill.write_text(DRILL.replace(', "G major"', ""), encoding="utf-8")
     assert build(drill, out).cleared.left_alone == ()
@@ -111,9 +120,7 @@ def test_a_changed_drill_takes_away_only_what_it_left_itself(drill: Path, tmp_pa
     }
 
 
-def test_making_a_part_of_the_drill_takes_nothing_away(drill: Path, tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    build(drill, out)
+def test_making_a_part_of_the_drill_takes_nothing_away(drill: Path, out: Path) -> None:
     before = set(contents(out))
     part = load_drill(drill, Variation(keys=("G major",), stages=("listen",)))
     assert make(part, out, FLAC, narrowed=True).cleared.removed == ()
@@ -123,27 +130,19 @@ def test_making_a_part_of_the_drill_takes_nothing_away(drill: Path, tmp_path: Pa
     assert whole.cleared.left_alone == ()
 
 
-def test_what_is_taken_away_is_counted(drill: Path, tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    build(drill, out)
+def test_what_is_taken_away_is_counted(drill: Path, out: Path) -> None:
     drill.write_text(DRILL.replace(', "G major"', ""), encoding="utf-8")
     removed = build(drill, out).cleared.removed
     # six tracks of three files each, and a session
     assert len([name for name in removed if name.startswith("G-major/")]) == 6 * 3 + 1
 
 
-def test_a_changed_bar_remakes_every_track(drill: Path, tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    build(drill, out)
+def test_a_changed_bar_remakes_every_track(drill: Path, out: Path) -> None:
     drill.write_text(DRILL.replace("2 1", "1 2"), encoding="utf-8")
     assert build(drill, out).fresh == 2 * 3 * 2 + 2 + 2
 
 
-def test_other_options_remake_and_leave_no_file_of_the_old_format(
-    drill: Path, tmp_path: Path
-) -> None:
-    out = tmp_path / "out"
-    build(drill, out)
+def test_other_options_remake_and_leave_no_file_of_the_old_format(drill: Path, out: Path) -> None:
     build(drill, out, Options(BANK, format="wav"))
     assert not list(out.rglob("*.flac"))
 

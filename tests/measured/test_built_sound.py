@@ -43,7 +43,7 @@ class Built:
 
 
 def build(folder: Path, text: str, **options: Any) -> Built:
-    make(parse_drill(text), folder, Options(own_bank(), format="flac", **options), jobs=1)
+    make(parse_drill(text), folder, Options(own_bank(), format="flac", **options))
     return Built(folder, json.loads((folder / "manifest.json").read_text("utf-8")))
 
 
