@@ -1,0 +1,68 @@
+"""What a word that is no token was meant to be: the answer offers it."""
+
+from __future__ import annotations
+
+import pytest
+from explained import drill_text
+
+from playalong.drill.errors import DrillError
+from playalong.drill.load import parse_drill
+
+MEANT = [
+    ("p3", 'did you mean "p3:"'),
+    ("P12:", 'did you mean "p12:"'),
+    ("p3!", 'did you mean "p3!:"'),
+    ("p!3", 'did you mean "p3!:"'),
+    ("p3!:1", 'write a space after the colon: "p3!: 1"'),
+    ("p12:4", 'write a space after the colon: "p12: 4"'),
+    ("G:0", 'write a space after the colon: "G: 0"'),
+    ("a:", 'did you mean "A:"'),
+    ("h:", 'strings are named A to G, like "D:"'),
+    ("Z:", 'strings are named A to G, like "D:"'),
+    ("#1", 'did you mean "1#"'),
+    ("b4", 'pitch letters are capitals; did you mean "B4"'),
+    ("n3", 'did you mean "3n"'),
+    ("3♯", 'did you mean "3#"'),
+    ("1♭*2", 'did you mean "1b*2"'),
+    ("4♮", 'did you mean "4n"'),
+    ("F#", 'a pitch needs its octave, like "F#4", a string its colon, like "F:"'),
+    ("-G", 'a pitch needs its octave, like "-G4", a string its colon, like "G:"'),
+    ("~Bb", 'a pitch needs its octave, like "~Bb4", a string its colon, like "B:"'),
+    ("~H4", "pitch letters are A to G"),
+    ("s2", "pitch letters are A to G"),
+    ("f#4", 'pitch letters are capitals; did you mean "F#4"'),
+    ("R", 'did you mean "r" (a rest)'),
+    ("~", 'stands right before its token, with no space: "~3"'),
+    ("-", 'stands right before its token, with no space: "-3"'),
+    ("*1/2", 'stands right after its token, with no space: "1*1/2"'),
+    ("F#4*", 'a length stands after the *, like "F#4*2"'),
+    ("0-4-1", 'tokens are apart by spaces: "0 4 1"'),
+    ("III:", "strings are named by their letters"),
+    ("V", "strings are named by their letters"),
+    ("A44", "octaves go from 0 to 9, and C4 is middle C"),
+    ("bb10", "octaves go from 0 to 9, and C4 is middle C"),
+    ("1,2", "tokens are apart by spaces, not commas"),
+    ("C5,", "tokens are apart by spaces, not commas"),
+    ("one", "a token is a finger 0 to 4, a pitch like C5, a rest r, a position like p3:"),
+]
+
+
+@pytest.mark.parametrize(("word", "said"), MEANT)
+def test_a_word_that_is_no_token_comes_with_what_was_meant(word: str, said: str) -> None:
+    with pytest.raises(DrillError) as caught:
+        parse_drill(drill_text(f"1 {word} 2 3"))
+    assert str(caught.value).startswith("drill.toml, line 3: ")
+    assert f'"{word}"' in caught.value.message
+    assert said in caught.value.message
+
+
+OFFERED = ("p3:", "p3!:", "p12:", "A:", "2#", "1b*2", "F#4", "-G4", "B4", "r", "1*1/2", "F#4*2")
+
+
+@pytest.mark.parametrize("word", OFFERED)
+def test_what_is_offered_is_a_token(word: str) -> None:
+    """Whatever else is then wrong with the bar."""
+    try:
+        parse_drill(drill_text(f"{word} A: 1*8"))
+    except DrillError as error:
+        assert "is not a token" not in error.message  # noqa: PT017
