@@ -5,7 +5,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from playalong.errors import nearest
-from playalong.music.interval import interval_name
 from playalong.music.key import ALL_KEYS, Key, KeyNameError, parse_key
 from playalong.music.pitch import Pitch, pretty
 
@@ -75,21 +74,3 @@ def test_the_nearest_name_is_offered_and_else_all_of_them() -> None:
     assert nearest("tonik", ("tonic", "off")) == '; did you mean "tonic"?'
     assert nearest("OLD", ("old finger", "new finger")) == '; did you mean "old finger"?'
     assert nearest("zz", ("tonic", "off")) == '; known are "tonic", "off"'
-
-
-@pytest.mark.parametrize(
-    ("low", "high", "name"),
-    [
-        ("D4", "D5", "octave"),
-        ("D4", "D6", "two octaves"),
-        ("A3", "C5", "minor third and an octave"),
-        ("E4", "F#4", "major second"),
-        ("F4", "B4", "augmented fourth"),
-        ("F4", "G#4", "augmented second"),
-    ],
-)
-def test_intervals_have_their_names_by_letters_and_semitones(
-    low: str, high: str, name: str
-) -> None:
-    assert interval_name(Pitch.of(low), Pitch.of(high)) == name
-    assert interval_name(Pitch.of(high), Pitch.of(low)) == name

@@ -77,6 +77,29 @@ def test_just_degrees_stand_at_small_ratios_above_the_tonic(
     assert ratio == pytest.approx(over / under, rel=1e-14)
 
 
+@pytest.mark.parametrize(
+    ("plain", "sharper", "sharper_still"), [("C4", "C#4", "C##4"), ("D4", "D#4", "D##4"),
+                                            ("Eb4", "E4", "E#4"), ("G4", "G#4", "G##4")],
+)  # fmt: skip
+def test_a_just_note_sharper_than_the_table_goes_on_by_the_step_from_1_to_sharp_1(
+    plain: str, sharper: str, sharper_still: str
+) -> None:
+    """C to C sharp is 135/128, 92.179 cents, and so is every further sharp or flat."""
+    tuning, key = Tuning(440, "just"), parse_key("C major")
+    hz = {name: tuning.hz(Pitch.of(name), key) for name in ("C4", "C#4", sharper, sharper_still)}
+    assert cents(hz["C#4"], hz["C4"]) == pytest.approx(92.179, abs=0.0005)
+    assert cents(hz[sharper_still], hz[sharper]) == pytest.approx(92.179, abs=0.0005)
+
+
+@pytest.mark.parametrize(("flat", "flatter"), [("C4", "Cb4"), ("Gb4", "Gbb4"), ("Db4", "Dbb4")])
+def test_a_just_note_flatter_than_the_table_goes_on_by_the_same_step(
+    flat: str, flatter: str
+) -> None:
+    tuning, key = Tuning(440, "just"), parse_key("C major")
+    high, low = (tuning.hz(Pitch.of(name), key) for name in (flat, flatter))
+    assert cents(high, low) == pytest.approx(92.179, abs=0.0005)
+
+
 @given(TUNINGS, st.sampled_from(("A4", "D4", "G3", "C3", "E5")))
 def test_an_open_string_sounds_as_tuned_whatever_the_key(tuning: Tuning, name: str) -> None:
     fifths = {"E5": 1, "A4": 0, "D4": -1, "G3": -2, "C3": -3}[name]

@@ -35,6 +35,37 @@ def test_the_rungs_are_those_that_the_steps_make(
     assert rungs(Tempo(start, goal, step)) == climb
 
 
+@pytest.mark.parametrize(
+    ("start", "goal", "step"), [(20, 40, 2), (40, 60, 2), (60, 72, 3), (72, 120, 4),
+                                (120, 144, 6), (144, 208, 8), (208, 320, 8)],
+)  # fmt: skip
+def test_marks_stand_so_far_apart_in_each_stretch_and_nowhere_else(
+    start: int, goal: int, step: int
+) -> None:
+    """Those of the pendulum metronome from 40 to 208; below they go on by 2, above by 8."""
+    assert rungs(Tempo(start, goal, "marks")) == tuple(range(start, goal + 1, step))
+    # a start between two marks leads on to the next of them
+    assert rungs(Tempo(start + 1, goal, "marks"))[1] == start + step
+
+
+@pytest.mark.parametrize(
+    ("start", "goal", "step", "climb"),
+    [
+        (60, 79, "+10", (60, 70, 79)),  # the last step is shorter
+        (60, 81, "+10", (60, 70, 80, 81)),
+        (60, 66, "+5%", (60, 63, 66)),  # 66.15 is the goal
+        (60, 67, "+5%", (60, 63, 66, 67)),
+        (60, 64, "+2%", (60, 61, 62, 64)),  # 61.2, 62.424, and 63.67 is 64 as whole beats
+        (20, 22, "+3%", (20, 21, 22)),  # 20.6, 21.218, 21.85: never a tempo twice
+        (100, 130, "+10%", (100, 110, 121, 130)),  # ten per cent of the tempo before
+    ],
+)
+def test_steps_by_a_number_or_by_per_cent_end_at_the_goal(
+    start: int, goal: int, step: str, climb: tuple[int, ...]
+) -> None:
+    assert rungs(Tempo(start, goal, step)) == climb
+
+
 tempi = st.integers(*TEMPO_RANGE_BPM)
 STEPS = st.sampled_from(("marks", "+1", "+4", "+17", "+1%", "+2.5%", "+5%", "+40%"))
 
