@@ -129,6 +129,12 @@ def test_a_file_changed_by_somebody_is_left_alone_and_told(out: Path) -> None:
     assert (out / "a/one.mp3").exists()
 
 
+def test_what_is_no_longer_wanted_is_taken_away_though_it_was_touched_or_copied(out: Path) -> None:
+    os.utime(out / "a/one.mp3", ns=(1, 1))
+    with opened(out) as record:
+        assert record.clear(wanted=[]) == Cleared(removed=("a/one.mp3",))
+
+
 def test_a_torn_last_line_of_the_journal_is_passed_over(out: Path) -> None:
     journal = out / FOLDER / JOURNAL
     journal.write_text(journal.read_text() + '{"made": "two", "finger')

@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from pathlib import Path
+from xml.etree.ElementTree import fromstring
 
 import pytest
 from playing import drill_of
@@ -247,3 +248,45 @@ def test_a_note_too_short_for_any_sign_is_refused(tmp_path):
     drill = drill_of("1*1/480 2*959/480 3*6", 'note = "eighth"')
     with pytest.raises(LengthError, match="1/960 quarters is too short to be written"):
         write_sheet(drill, scores_of(drill), tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("meter", "bar", "beat", "dotted"),
+    [
+        ("4/4", "1*8", "quarter", False),
+        ("2/2", "1*8", "half", False),
+        ("3/8", "1*3", "eighth", False),
+        ("3/16", "1*3/2", "16th", False),
+        ("6/8", "1*6", "quarter", True),
+        ("12/8", "1*12", "quarter", True),
+        ("6/16", "1*3", "eighth", True),
+    ],
+)
+def test_the_tempo_stands_beside_the_note_of_one_beat(meter, bar, beat, dotted):
+    """As a sign of its own on the sheet, and by name for notation programs."""
+    drill = drill_of(bar, f'meter = "{meter}"')
+    _, contents = render_sheet(drill, scores_of(drill), formats=("svg", "musicxml"))
+    music = fromstring(contents["sheet.musicxml"])
+    assert music.findtext(".//beat-unit") == beat
+    assert (music.find(".//beat-unit-dot") is not None) == dotted
+    signs = [
+        stroke
+        for stroke in read_drawing(contents["sheet.svg"].decode()).strokes
+        if stroke.kind == "beat"
+    ]
+    assert len(signs) == 1 + dotted
+
+
+def test_each_beat_has_a_sign_of_its_own_and_a_dotted_one_is_the_same_with_a_dot():
+    def sign(meter: str, bar: str) -> tuple[tuple[float, float], ...]:
+        drill = drill_of(bar, f'meter = "{meter}"')
+        _, contents = render_sheet(drill, scores_of(drill), formats=("svg",))
+        strokes = read_drawing(contents["sheet.svg"].decode()).strokes
+        return next(stroke.points for stroke in strokes if stroke.kind == "beat")
+
+    plain = [
+        sign(*row) for row in (("2/2", "1*8"), ("4/4", "1*8"), ("3/8", "1*3"), ("3/16", "1*3/2"))
+    ]
+    assert len(set(plain)) == 4
+    assert sign("6/8", "1*6") == plain[1]
+    assert sign("6/16", "1*3") == plain[2]

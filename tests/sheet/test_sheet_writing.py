@@ -17,8 +17,10 @@ from playalong.engraving.musicxml import musicxml
 from playalong.engraving.words import (
     BOWS_TURN,
     SLIDES_OVER_REPEATS,
+    position_words,
     reading_words,
     shift_words,
+    short_position_words,
 )
 from playalong.engraving.written import write_down
 from playalong.instrument.shift import Kind
@@ -229,3 +231,47 @@ def test_a_bar_of_click_between_passes_is_a_bar_of_rest_without_a_number():
     root = written("1*8", "gap = 1\nclimb = 2")
     bars = [(bar.get("number"), bar.get("implicit")) for bar in root.iter("measure")]
     assert bars == [("1", None), ("X2", "yes"), ("2", None), ("X4", "yes")]
+
+
+def bow_marks(root: Element) -> str:
+    """`v` for a down bow, `^` for an up bow, `.` for a note without a mark."""
+    return "".join(
+        "v" if note.find(".//down-bow") is not None
+        else "^" if note.find(".//up-bow") is not None
+        else "."
+        for note in main_notes(root)
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("bar", "more", "marks"),
+    [
+        ("1 2 3 4 4 3 2 1", "climb = 2", "v^......v^......"),
+        ("1 2 3 4 4 3 2*2", "climb = 2", "v^.....^v....."),  # seven bows: the next one is an up bow
+        ("1 2 3 4 4 3 2 1", 'bow = "beat"', "v.^.v.^."),
+        ("1*2 ( 2 3 ) 4 ( 4 3 2 )", "", "v^.v^.."),
+    ],
+)
+def test_of_separate_bows_the_first_two_of_a_place_are_marked_and_of_slurs_every_one(
+    bar, more, marks
+):
+    assert bow_marks(written(bar, f"{more}\npasses = 1")) == marks
+
+
+@pytest.mark.parametrize(
+    ("position", "words"),
+    [
+        (0, "half position"), (1, "1st position"), (2, "2nd position"), (3, "3rd position"),
+        (4, "4th position"), (10, "10th position"), (11, "11th position"), (12, "12th position"),
+        (13, "13th position"), (14, "14th position"), (21, "21st position"),
+    ],
+)  # fmt: skip
+def test_a_position_is_named_by_its_ordinal(position, words):
+    assert position_words(position) == words
+    assert short_position_words(position) == words.replace("position", "pos.")
+
+
+def test_the_ordinals_stand_over_the_notes():
+    root = written("p11: 1*2 p12: 1*2 p13: 1*2 p2: 1*2", 'strings = ["G"]')
+    words = [each.text for each in root.iter("words")]
+    assert words == ["11th position", "12th position", "13th position", "2nd position"]
