@@ -42,6 +42,10 @@ def test_any_text_becomes_a_safe_name(text: str) -> None:
         ("", "drill"),
         ("con", "con-drill"),
         ("COM1", "com1-drill"),
+        ("lpt9", "lpt9-drill"),
+        ("com0", "com0-drill"),
+        ("com10", "com10"),
+        ("console", "console"),
         ("COM¹", "com1-drill"),
         ("aux.txt", "aux-txt"),
         ("B♭ and F♯", "b-flat-and-f-sharp"),
@@ -61,6 +65,16 @@ def test_a_title_keeps_its_letters_and_loses_the_rest(title: str, name: str) -> 
 )
 def test_three_hundred_characters_are_cut(letter: str) -> None:
     check_safe(safe_name((letter * 300)[:300]))
+
+
+@pytest.mark.parametrize(("length", "kept"), [(59, 59), (60, 60), (61, 60)])
+def test_a_name_has_sixty_characters_at_most(length: int, kept: int) -> None:
+    assert safe_name("x" * length) == "x" * kept
+
+
+def test_a_cut_leaves_no_hyphen_at_the_end() -> None:
+    assert safe_name("x" * 59 + " yes") == "x" * 59
+    assert safe_name("x" * 58 + " yes") == "x" * 58 + "-y"
 
 
 def test_a_key_folder_spells_its_accidental() -> None:

@@ -87,6 +87,22 @@ def test_a_strangers_file_is_refused_before_anything_is_written(out: Path) -> No
     assert (out / "mine.mp3").read_text() == "mine"
 
 
+@pytest.mark.parametrize(
+    ("count", "listed"), [(1, "0.mp3;"), (3, "0.mp3, 1.mp3, 2.mp3;"), (4, "0.mp3, 1.mp3, 2.mp3 …;")]
+)
+def test_three_strangers_are_named_and_more_are_hinted_at(
+    out: Path, count: int, listed: str
+) -> None:
+    names = [f"{number}.mp3" for number in range(count)]
+    for name in names:
+        (out / name).write_text("mine")
+    with (
+        opened(out) as record,
+        pytest.raises(StrangerError, match=f"what playalong did not make: {listed}"),
+    ):
+        record.claim(names)
+
+
 def test_a_file_claimed_by_a_build_that_was_killed_is_known_as_ours(out: Path) -> None:
     with opened(out) as record:
         record.claim(["two.mp3"])
@@ -133,6 +149,30 @@ def test_what_is_no_longer_wanted_is_taken_away_though_it_was_touched_or_copied(
     os.utime(out / "a/one.mp3", ns=(1, 1))
     with opened(out) as record:
         assert record.clear(wanted=[]) == Cleared(removed=("a/one.mp3",))
+
+
+def test_the_journal_is_written_anew_with_what_stands_at_the_end_of_a_build(out: Path) -> None:
+    journal = out / FOLDER / JOURNAL
+    with opened(out) as record:
+        record.claim(["two.mp3", "three.mp3"])
+        record.add("two", made(out, "two.mp3", "more sound"))
+        record.close({"two": record.made["two"]}, removed=["a/one.mp3"])
+    assert len(journal.read_text().splitlines()) == 3  # the drill, the claims, what was made
+    read = Record.read(out)
+    assert list(read.made) == ["two"]
+    assert read.claimed == {"two.mp3", "three.mp3"}
+    assert read.drill == {"title": "Title", "file": "drill.toml", "bars": "bars"}
+
+
+def test_a_journal_that_says_all_already_is_not_touched(out: Path) -> None:
+    journal = out / FOLDER / JOURNAL
+    for _ in range(2):
+        with opened(out) as record:
+            record.close(record.made, removed=[])
+        os.utime(journal, ns=(1, 1))
+    with opened(out) as record:
+        record.close(record.made, removed=[])
+    assert journal.stat().st_mtime_ns == 1
 
 
 def test_a_torn_last_line_of_the_journal_is_passed_over(out: Path) -> None:

@@ -39,6 +39,9 @@ def test_a_key_reads_back_from_its_name(key: Key) -> None:
         ("F majr", '"F majr" is not a key; did you mean "F major"'),
         ("F", 'is not a key; write it like "F major", "Bb minor"'),
         ("C mınor", '"C mınor" is not a key'),
+        ("H minor", '"H minor" is not a key; did you mean "B minor"'),  # as B is called in German
+        ("h major", '"h major" is not a key; did you mean "B major"'),
+        ("Hb major", '"Hb major" is not a key'),
     ],
 )
 def test_a_key_that_cannot_be_written_comes_with_one_that_can(text: str, match: str) -> None:
@@ -74,3 +77,22 @@ def test_the_nearest_name_is_offered_and_else_all_of_them() -> None:
     assert nearest("tonik", ("tonic", "off")) == '; did you mean "tonic"?'
     assert nearest("OLD", ("old finger", "new finger")) == '; did you mean "old finger"?'
     assert nearest("zz", ("tonic", "off")) == '; known are "tonic", "off"'
+
+
+@pytest.mark.parametrize(
+    ("word", "offered"),
+    [
+        ("to", "tonic"),  # the beginning of a word
+        ("of", "off"),
+        ("tonnic", "tonic"),
+        ("tincs", "tonic"),  # four letters of ten in order, twice: 0.8
+        ("cint", None),  # two of nine, twice: 0.44
+        ("t", None),  # one letter begins too many words
+        ("OFF", "off"),
+    ],
+)
+def test_a_name_is_near_where_half_of_its_letters_follow_in_order(
+    word: str, offered: str | None
+) -> None:
+    expected = f'; did you mean "{offered}"?' if offered else '; known are "tonic", "off"'
+    assert nearest(word, ("tonic", "off")) == expected

@@ -9,7 +9,7 @@ import pytest
 from browser import random_times, sounding, timeline_of
 from playing import BANK
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load_drill, parse_drill
 from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
 from playalong.making.make import plan_build
 from playalong.making.plan import Options
@@ -95,6 +95,23 @@ def test_a_track_given_in_parts_has_its_places_shared_out_as_the_session_does(br
     assert [note["number"] for note in second["notes"]] == [*range(notes, 2 * notes)] * 2
     assert second["notes"][0]["from"] - first["notes"][0]["from"] == pytest.approx(60.0)
     assert [bar["number"] for bar in second["bars"]] == [3, 4, 3, 4]
+
+
+@pytest.mark.parametrize(
+    ("climb", "count", "shares"),
+    [(4, 2, [(0, 2), (2, 2)]), (5, 2, [(0, 3), (3, 2)]), (7, 3, [(0, 3), (3, 3), (6, 1)])],
+)
+def test_parts_are_as_even_as_whole_places_make_them(climb, count, shares):
+    """First place and number of places of each part, the larger ones first."""
+    drill = parse_drill(
+        f'title = "T"\ninstrument = "viola"\nbar = "1*8"\nclimb = {climb}\npasses = 1\n'
+        'stages = ["listen"]'
+    )
+    parts = tuple((60.0 * number, 1) for number in range(count))
+    session = SessionEntry("C major", "D", 60.0 * count, "session.mp3", parts, {})
+    data = page_data(replace(manifest_of(drill), sessions=(session,)), drill)
+    musics = [data["musics"][part["music"]] for part in data["sessions"][0]["parts"]]
+    assert [(music["first"], len(music["at"])) for music in musics] == shares
 
 
 def pieces(page, data):

@@ -212,6 +212,29 @@ def test_names_say_key_and_string_where_there_are_several(tmp_path):
     assert sorted(files.all) == sorted(path.name for path in (tmp_path / "two").iterdir())
 
 
+def test_the_pictures_of_several_pages_are_numbered_from_one(tmp_path):
+    bar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"
+    drill = drill_of(f"{bar} | {bar}", "climb = [" + "1, 2, 3, 4, " * 6 + "]")
+    files, contents = render_sheet(drill, scores_of(drill), formats=("svg",))
+    assert files.page_count > 1
+    assert files.svg == tuple(f"sheet-{n}.svg" for n in range(1, files.page_count + 1))
+    for number, name in enumerate(files.svg, 1):
+        words = [text.words for text in read_drawing(contents[name].decode()).texts]
+        assert f"{number} / {files.page_count}" in words
+
+
+def test_the_fingerboard_has_the_lowest_string_on_top_and_its_positions_climb():
+    """As they follow each other in practice and in pitch."""
+    drill = drill_of("A: p3: 1 2 G: p1: 1 2 D: p1: 1 2 p3: 1 2")
+    _, contents = render_sheet(drill, scores_of(drill), formats=("svg",))
+    drawing = read_drawing(contents["fingerboard.svg"].decode())
+    labels = sorted((t.box[1], t.words) for t in drawing.texts if t.kind == "board-label")
+    strings = [words for _, words in labels if len(words) == 1]
+    positions = [words for _, words in labels if len(words) > 1]
+    assert strings == ["G", "D", "D", "A"]
+    assert positions == ["1st position", "1st position", "3rd position", "3rd position"]
+
+
 def test_only_the_formats_asked_for_are_written(tmp_path):
     files = made(OLD_FINGER, tmp_path, 1, formats=("pdf", "musicxml"))
     assert files.all == ("sheet.pdf", "sheet.musicxml")
