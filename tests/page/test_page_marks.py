@@ -183,3 +183,19 @@ def test_notes_slides_and_beats_of_the_page_are_the_performances(browser, name):
         clicks = [click["at"] for click in told["clicks"] if not click["sweep"]]
         beats = [beat["from"] for beat in piece["beats"]]
         assert all(min(abs(at - beat) for beat in beats) < 1e-6 for at in clicks)
+
+
+def test_a_ghost_note_is_held_in_listen_touched_in_answer_and_neither_in_check(browser):
+    drill = parse_drill(
+        'title = "T"\ninstrument = "viola"\nbar = "1*4 p3: 3*4"\npasses = 1\n'
+        'stages = ["listen", "answer", "check"]\ntempo.start = 60'
+    )
+    page = browser.new_page()
+    tracks = pieces(page, page_data(manifest_of(drill), drill))
+    page.close()
+    first = [track["slides"][0] for track in tracks]
+    assert [slide["ghost"] for slide in first] == [2, 1, 0]
+    # held for the last quarter of two seconds, or reached on the beat
+    assert first[0]["landing"] - first[0]["to"] == pytest.approx(0.5, abs=0.0015)
+    assert first[1]["landing"] - first[1]["to"] == pytest.approx(0, abs=0.0015)
+    assert [bool(slide["sounds"]) for slide in first] == [True, True, False]
