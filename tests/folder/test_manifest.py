@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
 
@@ -43,3 +44,19 @@ def test_the_manifest_has_the_promised_form() -> None:
 
 def test_text_in_any_script_is_written_as_it_is() -> None:
     assert "練習" in Manifest("練習", "drill.toml", "").json()
+
+
+def test_seconds_are_told_to_a_millionth() -> None:
+    track = replace(TRACK, seconds=44.1234564)
+    session = replace(SESSION, seconds=100.7654321, parts=((3.1234567, 1), (50.0000016, 2)))
+    data = Manifest("T", "drill.toml", "", (track,), (session,)).data()
+    assert data["tracks"][0]["seconds"] == 44.123456
+    assert data["sessions"][0]["seconds"] == 100.765432
+    assert [part["from"] for part in data["sessions"][0]["parts"]] == [3.123457, 50.000002]
+
+
+def test_entries_read_back_from_the_manifest_as_they_were_written() -> None:
+    data = json.loads(Manifest("T", "drill.toml", "", (TRACK,), (SESSION,)).json())
+    assert TrackEntry.of({**data["tracks"][0], "gain": 1.0}) == replace(TRACK, seconds=44.0)
+    session = SessionEntry.of({**data["sessions"][0], "other": None})
+    assert session == replace(SESSION, parts=((3.5, 1),))

@@ -3,7 +3,7 @@ import io
 import mutagen.id3
 import pytest
 
-from playalong.sound.id3 import CHUNK_BYTES, id3_tag, initial_key, put_in_front
+from playalong.sound.id3 import CHUNK_BYTES, id3_tag, initial_key, put_in_front, read_tag
 from playalong.sound.tags import Tags
 
 
@@ -57,3 +57,23 @@ def test_bytes_put_in_front_leave_the_rest_as_it_was(tmp_path, size):
     path.write_bytes(rest)
     put_in_front(path, b"head")
     assert path.read_bytes() == b"head" + rest
+
+
+@pytest.mark.parametrize("length", [1, 127, 128, 16_384, 2_097_152])
+def test_a_tag_is_read_back_whole_and_nothing_of_the_sound_with_it(tmp_path, length):
+    """Each length takes one byte of seven bits more."""
+    tag = id3_tag(Tags(title="x" * length))
+    (tmp_path / "file").write_bytes(tag + b"\xff\xfb sound")
+    assert read_tag(tmp_path / "file") == tag
+
+
+@pytest.mark.parametrize("content", [b"", b"ID3", b"ID3\x04\x00\x00\x00\x00\x00", b"\xff\xfb" * 20])
+def test_a_file_without_a_tag_has_none(tmp_path, content):
+    (tmp_path / "file").write_bytes(content)
+    assert read_tag(tmp_path / "file") == b""
+
+
+def test_a_tag_without_a_frame_is_its_head(tmp_path):
+    head = b"ID3\x04\x00\x00\x00\x00\x00\x00"
+    (tmp_path / "file").write_bytes(head + b"\xff\xfb sound")
+    assert read_tag(tmp_path / "file") == head
