@@ -9,7 +9,7 @@ from typing import Any
 import smf
 from playing import midi_bytes, play
 
-from playalong.performance.timeline import timeline
+from playalong.performance.timing import timeline_of
 
 CONDUCTOR, GUIDE, GHOST, DRONE, CLICK = range(5)
 
@@ -71,4 +71,4 @@ class Exported:
 def exported(bar: str, more: str = "", **settings: Any) -> Exported:
     """A drill's track in its first key and on its first string: `bpm`, `stage`, `instrument`."""
     performance = play(bar, more, **settings)
-    return Exported(timeline(performance), smf.read(midi_bytes(performance)))
+    return Exported(timeline_of(performance).data(), smf.read(midi_bytes(performance)))

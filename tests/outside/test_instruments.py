@@ -87,7 +87,6 @@ def test_strings_clef_and_octave_are_those_of_common_practice(row: list[str]) ->
     instrument = find_instrument(name)
     assert (instrument.clef, instrument.octaves) == (clef, int(octaves))
     assert [string.name for string in instrument.strings] == strings.split()
-    assert instrument.has_hand == (name in ("violin", "viola"))
 
 
 @pytest.mark.parametrize("name", ["violin", "viola", "cello", "bass"])

@@ -9,7 +9,7 @@ import pytest
 from browser import random_times, sounding, timeline_of
 from playing import BANK
 
-from playalong.drill.load import load_drill, parse_drill
+from playalong.drill.load import load_drill
 from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
 from playalong.making.make import plan_build
 from playalong.making.plan import Options
@@ -97,23 +97,6 @@ def test_a_track_given_in_parts_has_its_places_shared_out_as_the_session_does(br
     assert [bar["number"] for bar in second["bars"]] == [3, 4, 3, 4]
 
 
-@pytest.mark.parametrize(
-    ("climb", "count", "shares"),
-    [(4, 2, [(0, 2), (2, 2)]), (5, 2, [(0, 3), (3, 2)]), (7, 3, [(0, 3), (3, 3), (6, 1)])],
-)
-def test_parts_are_as_even_as_whole_places_make_them(climb, count, shares):
-    """First place and number of places of each part, the larger ones first."""
-    drill = parse_drill(
-        f'title = "T"\ninstrument = "viola"\nbar = "1*8"\nclimb = {climb}\npasses = 1\n'
-        'stages = ["listen"]'
-    )
-    parts = tuple((60.0 * number, 1) for number in range(count))
-    session = SessionEntry("C major", "D", 60.0 * count, "session.mp3", parts, {})
-    data = page_data(replace(manifest_of(drill), sessions=(session,)), drill)
-    musics = [data["musics"][part["music"]] for part in data["sessions"][0]["parts"]]
-    assert [(music["first"], len(music["at"])) for music in musics] == shares
-
-
 def pieces(page, data):
     """Every track of the page's data as its own script unpacks it."""
     script = "".join((ASSETS / f"{name}.js").read_text() for name in ("clock", "music"))
@@ -183,19 +166,3 @@ def test_notes_slides_and_beats_of_the_page_are_the_performances(browser, name):
         clicks = [click["at"] for click in told["clicks"] if not click["sweep"]]
         beats = [beat["from"] for beat in piece["beats"]]
         assert all(min(abs(at - beat) for beat in beats) < 1e-6 for at in clicks)
-
-
-def test_a_ghost_note_is_held_in_listen_touched_in_answer_and_neither_in_check(browser):
-    drill = parse_drill(
-        'title = "T"\ninstrument = "viola"\nbar = "1*4 p3: 3*4"\npasses = 1\n'
-        'stages = ["listen", "answer", "check"]\ntempo.start = 60'
-    )
-    page = browser.new_page()
-    tracks = pieces(page, page_data(manifest_of(drill), drill))
-    page.close()
-    first = [track["slides"][0] for track in tracks]
-    assert [slide["ghost"] for slide in first] == [2, 1, 0]
-    # held for the last quarter of two seconds, or reached on the beat
-    assert first[0]["landing"] - first[0]["to"] == pytest.approx(0.5, abs=0.0015)
-    assert first[1]["landing"] - first[1]["to"] == pytest.approx(0, abs=0.0015)
-    assert [bool(slide["sounds"]) for slide in first] == [True, True, False]

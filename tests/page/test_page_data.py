@@ -1,0 +1,56 @@
+"""What a real page holds of the tracks beside it, read from the file as the browser reads it."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playing import BANK, drill_of
+
+from playalong.making.make import make
+from playalong.making.plan import Options
+
+GHOST = 7  # column of a slide's row: 2 held, 1 touched, 0 silent
+
+
+def page_of(bar: str, more: str, out: Path) -> dict[str, Any]:
+    made = make(drill_of(bar, more), out, Options(BANK, format="flac", sheet=False))
+    text = (out / made.manifest.sheet["page"]).read_text(encoding="utf-8")
+    found = re.search(r'id="data">(.*?)</script>', text, re.DOTALL)
+    assert found
+    return dict(json.loads(found[1]))
+
+
+@pytest.mark.parametrize(
+    ("climb", "shares"),
+    [(3, [(0, 3)]), (4, [(0, 2), (2, 2)]), (5, [(0, 3), (3, 2)]), (7, [(0, 3), (3, 3), (6, 1)])],
+)
+def test_parts_of_a_session_are_as_even_as_whole_places_make_them(
+    climb: int, shares: list[tuple[int, int]], tmp_path: Path
+) -> None:
+    """First place and places of each part. At 40 a bar lasts 6 s, and 12 s lead in and out, so in
+    30.6 s at a stretch there is time for three places at the most."""
+    more = (
+        f'passes = 1\nclimb = {climb}\nstages = ["alone"]\nclick.count_in = 1\n'
+        "tempo.start = 40\nsession = { play = 0.51, rest = 0 }"
+    )
+    data = page_of("1*8", more, tmp_path)
+    musics = [data["musics"][part["music"]] for part in data["sessions"][0]["parts"]]
+    assert [(music["first"], len(music["at"])) for music in musics] == shares
+
+
+def test_a_ghost_note_is_held_in_listen_touched_in_answer_and_silent_in_check(
+    tmp_path: Path,
+) -> None:
+    more = 'passes = 1\nstages = ["listen", "answer", "check"]'
+    data = page_of("1*4 p3: 3*4", more, tmp_path)
+    strengths = []
+    for track in data["tracks"]:
+        _, slides = data["passes"][data["musics"][track["music"]]["at"][0]]
+        ((landing, row),) = slides
+        assert landing == 1
+        strengths.append(data["slides"][row][GHOST])
+    assert strengths == [2, 1, 0]
