@@ -12,10 +12,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from playalong.cli.shared import AudioFormatName, PaperName
+from playalong.cli.shared import PaperName
 from playalong.drill.checks import TEXT, Setting, choice
 from playalong.drill.schema import SETTINGS
 from playalong.errors import PlayalongError, nearest
+from playalong.folder.names import DEFAULT_AUDIO, AudioFormat
 from playalong.settings import SettingsError, SettingsFile, settings_folder
 
 FILE_NAME = "defaults.toml"
@@ -30,7 +31,7 @@ def _one_of(names: Iterable[StrEnum], help: str, default: StrEnum) -> Setting:
 
 ROWS = {
     "paper": _one_of(PaperName, "paper to print on", PaperName.a4),
-    "format": _one_of(AudioFormatName, "kind of audio file", AudioFormatName.mp3),
+    "format": _one_of(AudioFormat, "kind of audio file", DEFAULT_AUDIO),
     "instrument": replace(
         SETTINGS["instrument"], help="of new drills, and of drills that name none"
     ),

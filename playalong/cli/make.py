@@ -10,7 +10,6 @@ import typer
 
 from playalong.cli.shared import (
     AsJson,
-    AudioFormatName,
     DrillFile,
     Goal,
     Keys,
@@ -27,6 +26,7 @@ from playalong.cli.shared import (
     note,
     variation,
 )
+from playalong.folder.names import PAGE_FILE, READ_ME_FILE, AudioFormat
 
 if TYPE_CHECKING:
     from playalong.drill.model import Drill
@@ -49,7 +49,7 @@ def make(
     positions: Positions = None,
     skip_unplayable: SkipUnplayable = False,
     format: Annotated[
-        AudioFormatName | None,
+        AudioFormat | None,
         typer.Option("--format", help="Kind of audio file; your default's, or mp3."),
     ] = None,
     bitrate: Annotated[
@@ -75,7 +75,7 @@ def make(
     ] = True,
     paper: PaperOption = None,
     page: Annotated[
-        bool, typer.Option("--page/--no-page", help="The page to practise from, index.html.")
+        bool, typer.Option("--page/--no-page", help=f"The page to practise from, {PAGE_FILE}.")
     ] = True,
     one_file: Annotated[
         bool, typer.Option("--one-file", help="The page holds the sound inside itself.")
@@ -142,8 +142,8 @@ def demo(
         typer.echo(f"Listen first:    {out / first.audio}")
         if made.manifest.sessions:
             typer.echo(f"Then hands-free: {out / made.manifest.sessions[0].audio}")
-        typer.echo(f"Print:           {out / 'sheet.pdf'}")
-        typer.echo(f"Read:            {out / 'read-me-first.txt'}")
+        typer.echo(f"Print:           {out / made.manifest.sheet['pdf']}")
+        typer.echo(f"Read:            {out / READ_ME_FILE}")
         typer.echo(f"More drills:     {demo_folder()}")
 
 

@@ -49,14 +49,6 @@ class PaperName(StrEnum):
     letter = "letter"
 
 
-class AudioFormatName(StrEnum):
-    mp3 = "mp3"
-    wav = "wav"
-    flac = "flac"
-    ogg = "ogg"
-    opus = "opus"
-
-
 DrillFile = Annotated[Path, typer.Argument(metavar="DRILL", help="A drill file (.toml).")]
 Keys = Annotated[
     list[str] | None, typer.Option("--key", help='Key, instead of the file\'s: "Bb major".')

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, fields
 from typing import Any
 
 FORMAT = "playalong manifest 1"
-FILE_NAME = "manifest.json"
 
 
 @dataclass(frozen=True)

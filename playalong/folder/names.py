@@ -1,15 +1,100 @@
-"""File and folder names from titles, keys and strings: safe on every system, and distinct."""
+"""The names of what a build leaves: each file and folder, and what kind of file it is.
+
+A name made from a title, a key or a string is safe on every system.
+"""
 
 from __future__ import annotations
 
-import re
 import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import PurePath, PurePosixPath
 
 from playalong.music.key import Key
+from playalong.music.pitch import LETTERS
 
+MANIFEST_FILE = "manifest.json"
+READ_ME_FILE = "read-me-first.txt"
 PAGE_FILE = "index.html"
+# These take an ending.
+SHEET = "sheet"
+FINGERBOARD = "fingerboard"
+SESSION = "session"
+
+MIDI = ".mid"
+TIMELINE = ".timeline.json"
+PDF = ".pdf"
+MUSICXML = ".musicxml"
+SVG = ".svg"
+ZIP = ".zip"
+
+
+class AudioFormat(StrEnum):
+    """The kinds of audio file, as a person names them; each ends in its own name."""
+
+    MP3 = "mp3"
+    WAV = "wav"
+    FLAC = "flac"
+    OGG = "ogg"
+    OPUS = "opus"
+
+    @property
+    def ending(self) -> str:
+        return f".{self}"
+
+
+DEFAULT_AUDIO = AudioFormat.MP3
+
+
+# A table of our own: `mimetypes` guesses from the machine's files, and wrong for MIDI and MusicXML.
+MEDIA_TYPES = {
+    AudioFormat.MP3.ending: "audio/mpeg",
+    AudioFormat.WAV.ending: "audio/wav",
+    AudioFormat.FLAC.ending: "audio/flac",
+    AudioFormat.OGG.ending: "audio/ogg",
+    AudioFormat.OPUS.ending: "audio/ogg",  # RFC 7845: Opus in Ogg
+    MIDI: "audio/midi",
+    PDF: "application/pdf",
+    MUSICXML: "application/vnd.recordare.musicxml+xml",
+    ".html": "text/html",
+    ".txt": "text/plain",
+    ZIP: "application/zip",
+}
+UNKNOWN_TYPE = "application/octet-stream"
+
 LONGEST = 60  # characters; with folders and endings this stays within every system's limit
-_RESERVED = {"con", "prn", "aux", "nul"} | {f"{n}{i}" for n in ("com", "lpt") for i in range(10)}
+# Names that Windows keeps for devices, with any ending or none.
+RESERVED = {"con", "prn", "aux", "nul"} | {f"{n}{i}" for n in ("com", "lpt") for i in range(10)}
+
+
+def media_type(name: str) -> str:
+    """What kind of file a name promises, as mails and pages say it (RFC 6838)."""
+    return MEDIA_TYPES.get(PurePath(name).suffix.lower(), UNKNOWN_TYPE)
+
+
+@dataclass(frozen=True)
+class TrackFiles:
+    """The files of one track: paths below OUT, with forward slashes."""
+
+    audio: str
+    midi: str
+    timeline: str
+    stems: dict[str, str]
+
+    @classmethod
+    def of(cls, track: PurePosixPath, audio_ending: str, stems: Iterable[str]) -> TrackFiles:
+        """The names for a track's path without ending, and for the stems that it is to have."""
+        return cls(
+            f"{track}{audio_ending}",
+            f"{track}{MIDI}",
+            f"{track}{TIMELINE}",
+            {stem: f"{track}.{stem}{audio_ending}" for stem in stems},
+        )
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return (self.audio, self.midi, self.timeline, *self.stems.values())
 
 
 def safe_name(title: str, otherwise: str = "drill") -> str:
@@ -22,14 +107,13 @@ def safe_name(title: str, otherwise: str = "drill") -> str:
     name = name.rstrip("-")
     if not name:
         return otherwise
-    return f"{name}-{otherwise}" if name in _RESERVED else name
+    return f"{name}-{otherwise}" if name in RESERVED else name
 
 
 def key_folder(key: Key) -> str:
     """`B-flat-major`, `F-sharp-harmonic-minor`."""
-    letter, sign = re.match(r"([A-G])(#|b)?", key.name).groups()  # type: ignore[union-attr]
-    accidental = {"#": "-sharp", "b": "-flat", None: ""}[sign]
-    return f"{letter}{accidental}-{key.mode.replace(' ', '-')}"
+    accidental = {-1: "-flat", 0: "", 1: "-sharp"}[key.alter]
+    return f"{LETTERS[key.letter]}{accidental}-{key.mode.replace(' ', '-')}"
 
 
 def string_folder(string: str | None) -> str:
@@ -37,7 +121,7 @@ def string_folder(string: str | None) -> str:
     return string or "all"
 
 
-def track_stem(number: int, total: int, bpm: int, stage: str) -> str:
+def track_name(number: int, total: int, bpm: int, stage: str) -> str:
     """`01-060-listen`: the track's number, its tempo, its stage."""
     digits = max(2, len(str(total)))
     return f"{number:0{digits}}-{bpm:03}-{safe_name(stage, 'stage')}"

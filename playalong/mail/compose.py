@@ -13,7 +13,7 @@ from email.headerregistry import Address
 from email.utils import format_datetime, localtime, make_msgid
 from math import inf
 
-from playalong.folder.names import safe_name
+from playalong.folder.names import ZIP, safe_name
 from playalong.mail.address import short
 from playalong.mail.contents import Contents, Item
 from playalong.mail.message import Attachment, Letter, message_bytes, predicted_bytes
@@ -159,7 +159,7 @@ class _Composer:
         envelope, title = self.envelope, self.contents.title
         stem = safe_name(title) + (f"-{number}-of-{total}" if total > 1 else "")
         if envelope.zipped:
-            attached = [_zipped(items, stem + ".zip", safe_name(title))]
+            attached = [_zipped(items, stem + ZIP, safe_name(title))]
         else:
             attached = [Attachment(item.name, item.size_bytes, item.path) for item in items]
         plain, html = mail_words(

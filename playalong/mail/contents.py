@@ -9,9 +9,8 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from playalong.errors import PlayalongError, nearest
-from playalong.folder.manifest import FILE_NAME, FORMAT
-
-READ_ME = "read-me-first.txt"
+from playalong.folder.manifest import FORMAT
+from playalong.folder.names import MANIFEST_FILE, READ_ME_FILE
 
 
 class ContentsError(PlayalongError):
@@ -95,7 +94,7 @@ def read_contents(out: Path, choice: Choice) -> Contents:
         sessions = tuple(_session_items(out, data.get("sessions") or [], tracks, choice))
     except (KeyError, TypeError, AttributeError) as error:
         raise ContentsError(
-            f"{out / FILE_NAME} lacks {error}; make the folder again with playalong make"
+            f"{out / MANIFEST_FILE} lacks {error}; make the folder again with playalong make"
         ) from None
     if not tracks:
         raise ContentsError(f"no track of {out} is all of what was asked for together")
@@ -104,11 +103,13 @@ def read_contents(out: Path, choice: Choice) -> Contents:
         notes.append(
             f"{sheet['page']} is not in the zip, because it offers tracks that were not asked for"
         )
-    return Contents(title, _item(out, READ_ME, "read-me"), tuple(items), sessions, tuple(notes))
+    return Contents(
+        title, _item(out, READ_ME_FILE, "read-me"), tuple(items), sessions, tuple(notes)
+    )
 
 
 def _manifest(out: Path) -> dict[str, Any]:
-    path = out / FILE_NAME
+    path = out / MANIFEST_FILE
     if out.is_file():
         raise ContentsError(
             f"{out} is a file; name the folder that playalong make filled, or add --pupils"
@@ -117,7 +118,7 @@ def _manifest(out: Path) -> dict[str, Any]:
         data = json.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
         raise ContentsError(
-            f"{out} holds no {FILE_NAME}; name the folder that playalong make filled"
+            f"{out} holds no {MANIFEST_FILE}; name the folder that playalong make filled"
         ) from None
     except OSError as error:
         raise ContentsError(f"cannot read {path}: {error.strerror or error}") from None
@@ -184,7 +185,7 @@ def _item(out: Path, name: str, kind: str, **said: Any) -> Item:
     path = out / place
     inside = path.resolve().is_relative_to(out.resolve())
     if not inside or place.is_absolute() or ".." in place.parts or "\\" in name:
-        raise ContentsError(f'{out / FILE_NAME} names "{name}", which lies outside the folder')
+        raise ContentsError(f'{out / MANIFEST_FILE} names "{name}", which lies outside the folder')
     if not path.is_file():
         raise ContentsError(f"{path} is missing; make the folder again with playalong make")
     return Item(path, place, kind, path.stat().st_size, **said)

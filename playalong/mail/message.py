@@ -15,24 +15,10 @@ from email.message import EmailMessage, MIMEPart
 from functools import cache
 from pathlib import Path
 
+from playalong.folder.names import media_type
 from playalong.mail.address import AddressError, one_line, short
 from playalong.mail.zip import zip_bytes
 
-# A table of our own: `mimetypes` guesses from the machine's files, and wrong for MIDI and MusicXML.
-MEDIA_TYPES = {
-    ".mp3": "audio/mpeg",
-    ".wav": "audio/wav",
-    ".flac": "audio/flac",
-    ".ogg": "audio/ogg",
-    ".opus": "audio/ogg",  # RFC 7845: Opus in Ogg
-    ".mid": "audio/midi",
-    ".pdf": "application/pdf",
-    ".musicxml": "application/vnd.recordare.musicxml+xml",
-    ".html": "text/html",
-    ".txt": "text/plain",
-    ".zip": "application/zip",
-}
-UNKNOWN_TYPE = "application/octet-stream"
 LINE_CHARACTERS = 76  # RFC 2045 sections 6.7 and 6.8
 # The standard library's own 78 is right for headers, and two too many for quoted-printable.
 POLICY = policy.SMTP.clone(max_line_length=LINE_CHARACTERS)
@@ -53,7 +39,7 @@ class Attachment:
 
     @property
     def media_type(self) -> str:
-        return MEDIA_TYPES.get(Path(self.name).suffix.lower(), UNKNOWN_TYPE)
+        return media_type(self.name)
 
     def read(self) -> bytes:
         if isinstance(self.content, Path):

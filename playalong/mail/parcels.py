@@ -9,9 +9,10 @@ from bisect import bisect_right
 from collections.abc import Callable, Sequence
 
 from playalong.errors import PlayalongError
+from playalong.folder.names import AudioFormat
 from playalong.mail.contents import Item
 from playalong.performance.clock import SAMPLE_RATE_HZ
-from playalong.sound.audio import FORMATS
+from playalong.sound.audio import MP3_BITRATES
 
 FLOOR_KBPS = 64  # for MP3; below it, an MP3 has no room for the frame that tells its length
 FRAME = 1152  # samples of an MPEG-1 Layer III frame
@@ -39,15 +40,12 @@ def pack(items: Sequence[Item], weigh: Weigh, limit_bytes: int) -> tuple[tuple[I
 def lower_rates(items: Sequence[Item]) -> tuple[int, ...]:
     """Bit rates below the present one, highest first; none where the files are not MP3."""
     now = max((rate_kbps(item) for item in items if is_mp3(item)), default=0.0)
-    offered = FORMATS["mp3"].bitrates
-    assert offered is not None
-    return tuple(
-        rate for rate in sorted(offered.offered, reverse=True) if FLOOR_KBPS <= rate < 0.99 * now
-    )
+    rates = sorted(MP3_BITRATES.offered, reverse=True)
+    return tuple(rate for rate in rates if FLOOR_KBPS <= rate < 0.99 * now)
 
 
 def is_mp3(item: Item) -> bool:
-    return item.path.suffix == ".mp3" and item.seconds > 0
+    return item.path.suffix == AudioFormat.MP3.ending and item.seconds > 0
 
 
 def rate_kbps(item: Item) -> float:

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from playalong.errors import PlayalongError
 from playalong.folder.files import make_folder
+from playalong.folder.names import AudioFormat
 from playalong.mail.contents import Item
 from playalong.mail.parcels import is_mp3
 from playalong.sound.audio import PIECE_FRAMES, write_audio
@@ -37,7 +38,7 @@ def _smaller(item: Item, kbps: int, folder: Path) -> Item:
             write_audio(
                 path,
                 blocks,
-                format="mp3",
+                format=AudioFormat.MP3,
                 channels=file.channels,
                 tags=Tags(""),
                 bitrate_kbps=kbps,

@@ -13,6 +13,7 @@ from html import escape
 from itertools import groupby
 
 from playalong.drill.stage import stage_words
+from playalong.folder.names import MIDI
 from playalong.guidance import CAUTIONS, PRACTICE
 from playalong.mail.address import short
 from playalong.mail.contents import Item
@@ -95,7 +96,7 @@ def _listed(items: Sequence[Item]) -> Iterator[str]:
     if any(item.kind == "stem" for item in items):
         yield "guide, drone and click of each track apart: for the balance on the page"
     if any(item.kind == "midi" for item in items):
-        yield ".mid files: the same tracks for any synthesizer or notation program"
+        yield f"{MIDI} files: the same tracks for any synthesizer or notation program"
     for item in items:
         if item.kind == "session":
             minutes = max(1, round(item.seconds / 60))

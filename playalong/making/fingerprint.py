@@ -10,10 +10,10 @@ import hashlib
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property
-from pathlib import Path
 
 from playalong import __version__
 from playalong.drill.model import Drill, SessionSettings, Tempo
+from playalong.folder.files import sha256
 from playalong.folder.manifest import Manifest
 from playalong.making.plan import Options, RungPlan, TrackPlan
 
@@ -51,8 +51,8 @@ class Fingerprints:
             session=SessionSettings(),
         )
         options = self._options
-        how = (options.format, options.bitrate_kbps, options.stems, options.split)
-        return digest(__version__, drill, how, _content(options.bank))
+        how = (str(options.format), options.bitrate_kbps, options.stems, options.split)
+        return digest(__version__, drill, how, sha256(options.bank))
 
     def rung(self, rung: RungPlan) -> str:
         """What the rung's gain comes from."""
@@ -73,8 +73,3 @@ class Fingerprints:
     def page(self, manifest: Manifest) -> str:
         shown = replace(manifest, drill_file="", drill_sha256="")
         return digest(__version__, self._unplaced, shown.data(), self._options.one_file)
-
-
-def _content(path: Path) -> str:
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()

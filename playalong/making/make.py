@@ -15,8 +15,8 @@ from pathlib import Path
 from playalong.drill.model import Drill
 from playalong.errors import PlayalongError
 from playalong.folder.files import remove_parts, write_text
-from playalong.folder.manifest import FILE_NAME, Manifest, SessionEntry, TrackEntry
-from playalong.folder.names import PAGE_FILE
+from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
+from playalong.folder.names import MANIFEST_FILE, PAGE_FILE, READ_ME_FILE, SESSION
 from playalong.folder.record import Cleared, Made, Record, opened, states
 from playalong.making.fingerprint import Fingerprints
 from playalong.making.paper import PaperMade, make_page, make_sheet
@@ -27,7 +27,6 @@ from playalong.making.session import make_session
 from playalong.making.workers import Workers, workers
 from playalong.sound.bankload import check_bank
 
-GUIDANCE_NAME = "read-me-first.txt"
 Started = Callable[[int, float], None]  # told how many tracks will be made, and their seconds
 
 
@@ -106,7 +105,7 @@ class _Build:
             names += [rungs[0].session_file(self.options) for rungs in self.sets]
         if self.options.page:
             names.append(PAGE_FILE)
-        self.record.claim([*names, GUIDANCE_NAME, FILE_NAME])
+        self.record.claim([*names, READ_ME_FILE, MANIFEST_FILE])
         remove_parts(self.out, names)
 
     def tracks(self, pool: Workers, started: Started, watch: Watch) -> None:
@@ -211,14 +210,14 @@ class _Build:
 
     @staticmethod
     def session_name(rungs: tuple[RungPlan, ...]) -> str:
-        return str(rungs[0].folder / "session")
+        return str(rungs[0].folder / SESSION)
 
     def finished(self) -> Built:
         """Write what tells of the tracks, and take away what is no longer wanted."""
         manifest = self.manifest()
         for name, text in (
-            (GUIDANCE_NAME, read_me_first(self.drill)),
-            (FILE_NAME, manifest.json()),
+            (READ_ME_FILE, read_me_first(self.drill)),
+            (MANIFEST_FILE, manifest.json()),
         ):
             self.write_if_new(name, text)
         standing, cleared = self.done, Cleared()
@@ -226,7 +225,7 @@ class _Build:
         if self.narrowed:
             standing = {**self.record.made, **self.done}
         else:
-            cleared = self.record.clear({GUIDANCE_NAME, FILE_NAME, *wanted})
+            cleared = self.record.clear({READ_ME_FILE, MANIFEST_FILE, *wanted})
         self.record.close(standing, set(cleared.removed))
         return Built(self.plan, manifest, self.out, self.fresh, cleared)
 

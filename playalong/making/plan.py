@@ -8,7 +8,14 @@ from pathlib import Path, PurePosixPath
 
 from playalong.drill.model import Drill
 from playalong.drill.stage import Stage
-from playalong.folder.names import key_folder, string_folder, track_stem
+from playalong.folder.names import (
+    DEFAULT_AUDIO,
+    SESSION,
+    TrackFiles,
+    key_folder,
+    string_folder,
+    track_name,
+)
 from playalong.music.key import Key
 from playalong.performance.clock import Clock
 from playalong.performance.ladder import rungs
@@ -16,7 +23,7 @@ from playalong.performance.track_layout import TrackLayout
 from playalong.score.model import Score
 from playalong.score.playable import playable_scores
 from playalong.shipped import own_bank
-from playalong.sound.audio import DEFAULT_FORMAT, audio_format
+from playalong.sound.audio import audio_format
 from playalong.sound.midi import STEMS
 
 
@@ -25,7 +32,7 @@ class Options:
     """What the person asks of a build, apart from the drill."""
 
     bank: Path = field(default_factory=own_bank)
-    format: str = DEFAULT_FORMAT
+    format: str = DEFAULT_AUDIO
     bitrate_kbps: int | None = None
     stems: bool = False
     split: bool = False  # guide in one ear, drone and click in the other
@@ -41,26 +48,12 @@ class Options:
         audio_format(self.format)
 
     @property
-    def extension(self) -> str:
-        return audio_format(self.format).extension
+    def ending(self) -> str:
+        return audio_format(self.format).ending
 
     @property
     def channels(self) -> int:
         return 2 if self.split else 1
-
-
-@dataclass(frozen=True)
-class TrackFiles:
-    """Paths below OUT, with forward slashes."""
-
-    audio: str
-    midi: str
-    timeline: str
-    stems: dict[str, str]
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        return (self.audio, self.midi, self.timeline, *self.stems.values())
 
 
 @dataclass(frozen=True)
@@ -70,16 +63,9 @@ class TrackPlan:
     stem: PurePosixPath  # path below OUT without its ending
     seconds: float
 
-    def file(self, ending: str) -> str:
-        return f"{self.stem}{ending}"
-
     def files(self, options: Options) -> TrackFiles:
         """The names of all that a build leaves of this track."""
-        extension = options.extension
-        stems = {name: self.file(f".{name}{extension}") for name in STEMS} if options.stems else {}
-        return TrackFiles(
-            self.file(extension), self.file(".mid"), self.file(".timeline.json"), stems
-        )
+        return TrackFiles.of(self.stem, options.ending, STEMS if options.stems else ())
 
 
 @dataclass(frozen=True)
@@ -98,7 +84,7 @@ class RungPlan:
 
     def session_file(self, options: Options) -> str:
         """The session of this rung's key and string."""
-        return str(self.folder / f"session{options.extension}")
+        return str(self.folder / f"{SESSION}{options.ending}")
 
     @property
     def fullest(self) -> Stage:
@@ -144,7 +130,7 @@ def _rung_plans(score: Score) -> Iterator[RungPlan]:
         tracks = []
         for stage in drill.stages:
             number += 1
-            stem = folder / track_stem(number, total, bpm, stage.name)
+            stem = folder / track_name(number, total, bpm, stage.name)
             layout = TrackLayout(score, clock, stage.passes(drill.passes), score.climb)
             tracks.append(TrackPlan(number, stage, stem, clock.seconds(layout.end)))
         yield RungPlan(key, string, bpm, tuple(tracks), score)

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 
 from playalong.drill.model import Drill
-from playalong.folder.names import track_stem
+from playalong.folder.names import MIDI, PAGE_FILE, PDF, track_name
 from playalong.guidance import CAUTIONS, PRACTICE
 from playalong.performance.ladder import rungs
 
@@ -35,7 +35,7 @@ Please read
 
 def _what_is_here(drill: Drill) -> Iterator[str]:
     first, start = drill.stages[0].name, drill.tempo.start
-    name = track_stem(1, len(drill.stages) * len(rungs(drill.tempo)), start, first)
+    name = track_name(1, len(drill.stages) * len(rungs(drill.tempo)), start, first)
     yield (
         "One folder for each key, and in it one for each string. Tracks are numbered in the order "
         f"of practice: {name} is the first, at {start} beats a minute. In a mail, key and string "
@@ -46,10 +46,10 @@ def _what_is_here(drill: Drill) -> Iterator[str]:
         "computer; the rests between them are for putting the instrument down."
     )
     yield (
-        "A sheet (.pdf), where there is one, is the drill to read; index.html is a page to "
+        f"A sheet ({PDF}), where there is one, is the drill to read; {PAGE_FILE} is a page to "
         "practise from, and opens in a browser."
     )
-    yield "The .mid files hold the same music for any synthesizer or notation program."
+    yield f"The {MIDI} files hold the same music for any synthesizer or notation program."
 
 
 def _how_to_practise(drill: Drill) -> Iterator[str]:

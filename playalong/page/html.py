@@ -9,13 +9,13 @@ import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from importlib.resources import files
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Any
 
 from playalong.drill.model import Drill
 from playalong.folder.files import WriteError, write_text
 from playalong.folder.manifest import Manifest
-from playalong.folder.names import PAGE_FILE
+from playalong.folder.names import PAGE_FILE, media_type
 from playalong.page.data import page_data
 from playalong.score.model import Score
 
@@ -25,13 +25,6 @@ SCRIPTS = (  # in the order in which they need each other
     "memory", "choose", "say", "words", "keys", "page",
 )  # fmt: skip
 STYLES = ("colours", "page", "choose", "score", "picture", "transport")
-MEDIA_TYPES = {
-    ".mp3": "audio/mpeg",
-    ".wav": "audio/wav",
-    ".flac": "audio/flac",
-    ".ogg": "audio/ogg",
-    ".opus": "audio/ogg",
-}
 # No request leaves the page. Sound lies beside it (`file:` where it was opened from a folder,
 # `'self'` where it was put on a web server) or inside it (`blob:`).
 POLICY = (
@@ -107,5 +100,4 @@ def _audio(out: Path, manifest: Manifest) -> Iterator[tuple[str, str, str]]:
             content = (out / name).read_bytes()
         except OSError as error:
             raise WriteError(f"cannot read {out / name}: {error.strerror or error}") from error
-        kind = MEDIA_TYPES[PurePosixPath(name).suffix]
-        yield name, kind, base64.b64encode(content).decode("ascii")
+        yield name, media_type(name), base64.b64encode(content).decode("ascii")

@@ -19,7 +19,15 @@ from playalong.engraving.words import sheet_title
 from playalong.engraving.written import Paper, write_down
 from playalong.errors import PlayalongError
 from playalong.folder.files import make_folder, write_bytes
-from playalong.folder.names import key_folder, string_folder
+from playalong.folder.names import (
+    FINGERBOARD,
+    MUSICXML,
+    PDF,
+    SHEET,
+    SVG,
+    key_folder,
+    string_folder,
+)
 from playalong.score.model import Score
 from playalong.sheet.pages import foot_line, pages
 from playalong.sheet.pdf import pdf
@@ -27,7 +35,6 @@ from playalong.sheet.string_picture import pictures
 from playalong.sheet.svg import svg
 
 FORMATS = ("pdf", "musicxml", "svg")
-PDF_NAME = "sheet.pdf"
 BOARD_EDGE_MM = 5.0  # paper around a fingerboard picture of its own
 
 
@@ -93,9 +100,9 @@ def render_sheet(
     document = {}
     if "pdf" in formats:
         sides = [page for each in sheet for page in each]
-        document = {PDF_NAME: pdf(sides, size, drill.title)}
+        document = {SHEET + PDF: pdf(sides, size, drill.title)}
     files = SheetFiles(
-        pdf=PDF_NAME if document else None,
+        pdf=SHEET + PDF if document else None,
         musicxml=tuple(music),
         svg=tuple(pages),
         fingerboards=tuple(boards),
@@ -124,7 +131,7 @@ def _suffix(papers: Sequence[Paper], paper: Paper) -> str:
 
 
 def _musicxml_name(papers: Sequence[Paper], paper: Paper) -> str:
-    return f"sheet{_suffix(papers, paper)}.musicxml"
+    return f"{SHEET}{_suffix(papers, paper)}{MUSICXML}"
 
 
 def _svg_pages(
@@ -137,7 +144,7 @@ def _svg_pages(
         for number, page in enumerate(sides, 1):
             count = "" if len(sides) == 1 else f"-{number}"
             drawing = svg(page, size.width_mm, size.height_mm, drill.title)
-            yield f"sheet{_suffix(papers, paper)}{count}.svg", drawing.encode()
+            yield f"{SHEET}{_suffix(papers, paper)}{count}{SVG}", drawing.encode()
 
 
 def _boards(papers: Sequence[Paper], size: PaperSize) -> Iterator[tuple[str, bytes]]:
@@ -147,4 +154,4 @@ def _boards(papers: Sequence[Paper], size: PaperSize) -> Iterator[tuple[str, byt
             wide, high = size.room_mm + 2 * BOARD_EDGE_MM, picture.height_mm + 2 * BOARD_EDGE_MM
             title = f"{paper.score.drill.title} – {sheet_title(paper.score)}"
             drawing = svg(moved(picture.marks, BOARD_EDGE_MM, BOARD_EDGE_MM), wide, high, title)
-            yield f"fingerboard{_suffix(papers, paper)}.svg", drawing.encode()
+            yield f"{FINGERBOARD}{_suffix(papers, paper)}{SVG}", drawing.encode()

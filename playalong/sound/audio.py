@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from playalong.errors import PlayalongError, SurroundingsError, nearest
 from playalong.folder.files import part_of
+from playalong.folder.names import AudioFormat
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.sound.id3 import id3_tag, put_in_front
 from playalong.sound.ogg import set_serial
@@ -42,50 +43,57 @@ class AudioWriteError(AudioError, SurroundingsError):
 
 @dataclass(frozen=True)
 class Bitrates:
-    """How libsndfile's compression level stands for kbit/s: 0 is the highest, 1 the lowest."""
+    """What an encoder offers, and the kbit/s that libsndfile's compression levels stand for."""
 
-    lowest_kbps: int
-    highest_kbps: int
-    per_channel: bool
-    offered: Mapping[int, float]  # kbit/s of the whole file: what the encoder does to the level
+    offered: Mapping[int, float]  # kbit/s of the whole file: the factor that it lays on the sound
     default_kbps: tuple[int, int]  # mono, stereo
+    level_0_kbps: int
+    level_1_kbps: int
+    per_channel: bool = False  # whether the levels stand for a channel's share
 
     def level(self, kbps: int, channels: int) -> float:
         share = kbps / channels if self.per_channel else kbps
-        return (self.highest_kbps - share) / (self.highest_kbps - self.lowest_kbps)
+        return (self.level_0_kbps - share) / (self.level_0_kbps - self.level_1_kbps)
 
 
 @dataclass(frozen=True)
-class AudioFormat:
-    extension: str
-    container: str  # libsndfile's names
+class Encoding:
+    """How libsndfile is asked for a format; container, subtype and mode are its own names."""
+
+    container: str
     subtype: str
     lossy: bool
     sample_rate_hz: int = SAMPLE_RATE_HZ
     mode: str | None = None
-    bitrates: Bitrates | None = None  # None: the format takes none
+    bitrates: Bitrates | None = None  # None: it takes none
 
 
 # Below 64 kbit/s an MP3 has no room for the frame that tells its exact length. LAME makes the
 # sound quieter by a factor for each bit rate (libmp3lame/presets.c, measured): it is undone here.
-_MP3 = dict.fromkeys((64, 80, 96, 112, 128, 160), 0.95) | {192: 0.97, 224: 0.98, 256: 1.0, 320: 1.0}
-_OPUS = dict.fromkeys((24, 32, 48, 64, 80, 96, 112, 128, 160, 192, 256), 1.0)
-
-_MP3_BITRATES = Bitrates(32, 320, False, _MP3, default_kbps=(96, 160))
-_OPUS_BITRATES = Bitrates(6, 256, True, _OPUS, default_kbps=(64, 112))
-
-FORMATS = {
-    "mp3": AudioFormat(
-        ".mp3", "MP3", "MPEG_LAYER_III", lossy=True, mode="CONSTANT", bitrates=_MP3_BITRATES
+MP3_BITRATES = Bitrates(
+    dict.fromkeys((64, 80, 96, 112, 128, 160), 0.95) | {192: 0.97, 224: 0.98, 256: 1.0, 320: 1.0},
+    default_kbps=(96, 160),
+    level_0_kbps=320,
+    level_1_kbps=32,
+)
+OPUS_BITRATES = Bitrates(
+    dict.fromkeys((24, 32, 48, 64, 80, 96, 112, 128, 160, 192, 256), 1.0),
+    default_kbps=(64, 112),
+    level_0_kbps=256,
+    level_1_kbps=6,
+    per_channel=True,
+)
+ENCODINGS = {
+    AudioFormat.MP3: Encoding(
+        "MP3", "MPEG_LAYER_III", lossy=True, mode="CONSTANT", bitrates=MP3_BITRATES
     ),
-    "wav": AudioFormat(".wav", "WAV", "PCM_16", lossy=False),
-    "flac": AudioFormat(".flac", "FLAC", "PCM_16", lossy=False),
-    "ogg": AudioFormat(".ogg", "OGG", "VORBIS", lossy=True),
-    "opus": AudioFormat(
-        ".opus", "OGG", "OPUS", lossy=True, sample_rate_hz=48_000, bitrates=_OPUS_BITRATES
+    AudioFormat.WAV: Encoding("WAV", "PCM_16", lossy=False),
+    AudioFormat.FLAC: Encoding("FLAC", "PCM_16", lossy=False),
+    AudioFormat.OGG: Encoding("OGG", "VORBIS", lossy=True),
+    AudioFormat.OPUS: Encoding(
+        "OGG", "OPUS", lossy=True, sample_rate_hz=48_000, bitrates=OPUS_BITRATES
     ),
 }
-DEFAULT_FORMAT = "mp3"
 
 
 def write_audio(
@@ -103,18 +111,19 @@ def write_audio(
     was. Raises AudioError for a format or bit rate that is not offered, for a file that cannot
     be written, and for sound that is empty or leaves ±1.
     """
+    known = audio_format(format)
     if channels not in (1, 2):
-        raise ValueError(f"one or two channels are written, not {channels}")
-    row = audio_format(format)
-    level, factor = _setting(format, row, channels, bitrate_kbps)
+        raise AudioError(f"one or two channels are written, not {channels}")
+    encoding = ENCODINGS[known]
+    level, factor = _level_and_factor(known, channels, bitrate_kbps)
     part = part_of(path)
     try:
         pieces = (piece / np.float32(factor) for piece in _pieces(blocks, channels))
-        frames = _encode(part, path, pieces, row, channels, tags, level)
+        frames = _encode(part, path, pieces, encoding, channels, tags, level)
         if not frames:
             raise AudioError(f"{path} would be empty: there is no sound to write")
-        with _told(path):
-            _finish(part, row, tags)
+        with _errors_in_words(path):
+            _finish(part, encoding, tags)
             _check(part, frames)
             os.replace(part, path)
     finally:
@@ -123,26 +132,28 @@ def write_audio(
 
 
 def audio_format(name: str) -> AudioFormat:
-    """The row of FORMATS, or AudioError with the nearest known name."""
-    if name not in FORMATS:
-        raise AudioError(f'unknown audio format "{name}"' + nearest(name, FORMATS))
-    return FORMATS[name]
+    """The format of that name, or AudioError with the nearest known one."""
+    if name not in ENCODINGS:
+        raise AudioError(f'unknown audio format "{name}"' + nearest(name, ENCODINGS))
+    return AudioFormat(name)
 
 
-def _setting(
-    name: str, row: AudioFormat, channels: int, kbps: int | None
+def _level_and_factor(
+    format: AudioFormat, channels: int, kbps: int | None
 ) -> tuple[float | None, float]:
     """libsndfile's compression level, and the factor that the encoder lays on the sound."""
-    if row.bitrates is None:
+    bitrates = ENCODINGS[format].bitrates
+    if bitrates is None:
         if kbps is not None:
-            raise AudioError(f"{name} takes no bit rate; leave it out, or choose mp3 or opus")
+            takers = " or ".join(name for name, each in ENCODINGS.items() if each.bitrates)
+            raise AudioError(f"{format} takes no bit rate; leave it out, or choose {takers}")
         return None, 1.0
     if kbps is None:
-        kbps = row.bitrates.default_kbps[channels - 1]
-    if kbps not in row.bitrates.offered:
-        offered = ", ".join(map(str, row.bitrates.offered))
-        raise AudioError(f"{name} at {kbps} kbit/s is not offered; choose one of {offered}")
-    return row.bitrates.level(kbps, channels), row.bitrates.offered[kbps]
+        kbps = bitrates.default_kbps[channels - 1]
+    if kbps not in bitrates.offered:
+        offered = ", ".join(map(str, bitrates.offered))
+        raise AudioError(f"{format} at {kbps} kbit/s is not offered; choose one of {offered}")
+    return bitrates.level(kbps, channels), bitrates.offered[kbps]
 
 
 def _pieces(blocks: Iterable[NDArray[np.float32]], channels: int) -> Iterator[NDArray[np.float32]]:
@@ -152,12 +163,13 @@ def _pieces(blocks: Iterable[NDArray[np.float32]], channels: int) -> Iterator[ND
     for block in blocks:
         sound = block.reshape(-1, 1) if block.ndim == 1 else block
         if sound.shape[1] != channels:
-            raise ValueError(f"a block of {sound.shape[1]} channels in a file of {channels}")
+            raise AudioError(f"a block of {sound.shape[1]} channels in a file of {channels}")
         over = ~(np.abs(sound) <= 1)  # written so that not-a-number is caught as well
         if over.any():
             seconds = (done + int(over.any(axis=1).argmax())) / SAMPLE_RATE_HZ
-            told = f"the sound leaves full scale at {seconds:.3f} seconds; make it quieter"
-            raise AudioError(told)
+            raise AudioError(
+                f"the sound leaves full scale at {seconds:.3f} seconds; make it quieter"
+            )
         done += len(sound)
         waiting = np.concatenate([waiting, sound], dtype=np.float32)
         while len(waiting) >= PIECE_FRAMES:
@@ -171,37 +183,37 @@ def _encode(
     part: Path,
     path: Path,
     pieces: Iterator[NDArray[np.float32]],
-    row: AudioFormat,
+    encoding: Encoding,
     channels: int,
     tags: Tags,
     level: float | None,
 ) -> int:
     """Write the pieces and return the frames written, at the file's own rate."""
-    if row.sample_rate_hz != SAMPLE_RATE_HZ:
+    if encoding.sample_rate_hz != SAMPLE_RATE_HZ:
         pieces = at_48k(pieces)
-    with _told(path):
+    with _errors_in_words(path):
         part.open("wb").close()  # says what is wrong with the place; libsndfile does not
         file = soundfile.SoundFile(
             part,
             "w",
-            row.sample_rate_hz,
+            encoding.sample_rate_hz,
             channels,
-            subtype=row.subtype,
-            format=row.container,
+            subtype=encoding.subtype,
+            format=encoding.container,
             compression_level=level,
-            bitrate_mode=row.mode,
+            bitrate_mode=encoding.mode,
         )
     frames = 0
     try:
-        if row.container != "MP3":
+        if encoding.container != "MP3":
             for field, text in _fields(tags).items():
                 setattr(file, field, text)
         for piece in pieces:
-            with _told(path):
-                file.write(piece if row.lossy else _sixteen_bits(piece))
+            with _errors_in_words(path):
+                file.write(piece if encoding.lossy else _sixteen_bits(piece))
             frames += len(piece)
     finally:
-        with _told(path):
+        with _errors_in_words(path):
             file.close()
     return frames
 
@@ -222,10 +234,10 @@ def _fields(tags: Tags) -> dict[str, str]:
     return {field: text for field, text in fields.items() if text}
 
 
-def _finish(part: Path, row: AudioFormat, tags: Tags) -> None:
-    if row.container == "MP3":
+def _finish(part: Path, encoding: Encoding, tags: Tags) -> None:
+    if encoding.container == "MP3":
         put_in_front(part, id3_tag(tags))
-    if row.container == "OGG":
+    if encoding.container == "OGG":
         set_serial(part, zlib.crc32(repr(tags).encode()))  # tracks differ, so chains stay legal
 
 
@@ -240,7 +252,7 @@ def _check(part: Path, frames: int) -> None:
 
 
 @contextlib.contextmanager
-def _told(path: Path) -> Iterator[None]:
+def _errors_in_words(path: Path) -> Iterator[None]:
     """Errors of the system and of libsndfile, in words for the person."""
     try:
         yield

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from playalong.folder.names import LONGEST, key_folder, safe_name, string_folder, track_stem
+from playalong.folder.names import LONGEST, key_folder, safe_name, string_folder, track_name
 from playalong.music.key import ALL_KEYS, parse_key
 
 # Names that Windows keeps for devices (Microsoft, "Naming Files, Paths, and Namespaces")
@@ -96,12 +96,12 @@ def test_a_drill_over_several_strings_or_in_pitches_lies_in_all() -> None:
 
 
 def test_a_track_is_named_by_number_tempo_and_stage() -> None:
-    assert track_stem(1, 8, 60, "listen") == "01-060-listen"
-    assert track_stem(7, 120, 208, "Slow bow / 2") == "007-208-slow-bow-2"
-    assert track_stem(2, 8, 60, "___") == "02-060-stage"
+    assert track_name(1, 8, 60, "listen") == "01-060-listen"
+    assert track_name(7, 120, 208, "Slow bow / 2") == "007-208-slow-bow-2"
+    assert track_name(2, 8, 60, "___") == "02-060-stage"
 
 
 @given(st.lists(st.integers(1, 1200), min_size=2, max_size=20, unique=True))
 def test_tracks_sort_by_number_and_never_share_a_name(numbers: list[int]) -> None:
-    stems = [track_stem(number, max(numbers), 60, "listen") for number in sorted(numbers)]
+    stems = [track_name(number, max(numbers), 60, "listen") for number in sorted(numbers)]
     assert stems == sorted(set(stems))

@@ -19,11 +19,12 @@ from playalong.drill.model import Drill
 from playalong.drill.variation import Variation
 from playalong.errors import PlayalongError
 from playalong.folder.files import WriteError
+from playalong.folder.names import AudioFormat
 from playalong.folder.record import FOLDER
 from playalong.making.make import Built, make
 from playalong.making.plan import Options
 from playalong.performance.timing import timeline_of
-from playalong.sound.audio import FORMATS
+from playalong.sound.audio import ENCODINGS
 
 BAR = "( p1: 1 2 ) p3: 3 1"
 QUICK = 'note = "quarter"\npasses = 1\nsession.rest = 0\n'
@@ -115,8 +116,8 @@ def test_midi_and_timeline_are_those_of_the_performance(made: Built) -> None:
 # --- the sound
 
 
-@pytest.mark.parametrize("format", FORMATS)
-def test_making_it_twice_gives_the_same_bytes(tmp_path: Path, format: str) -> None:
+@pytest.mark.parametrize("format", AudioFormat)
+def test_making_it_twice_gives_the_same_bytes(tmp_path: Path, format: AudioFormat) -> None:
     drill = quick_drill('stages = ["listen", "alone"]')
     options = Options(BANK, format=format)
     one, two = tmp_path / "one", tmp_path / "two"
@@ -124,8 +125,8 @@ def test_making_it_twice_gives_the_same_bytes(tmp_path: Path, format: str) -> No
     make(drill, two, options, jobs=1)
     first = files_in(one)
     assert first == files_in(two)
-    assert f"C-major/D/01-200-listen{FORMATS[format].extension}" in first
-    rate = FORMATS[format].sample_rate_hz
+    assert f"C-major/D/01-200-listen{format.ending}" in first
+    rate = ENCODINGS[format].sample_rate_hz
     for entry in manifest_of(one)["tracks"]:
         assert soundfile.info(one / entry["audio"]).frames == round(entry["seconds"] * rate)
 

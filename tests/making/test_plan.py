@@ -132,6 +132,11 @@ def test_no_place_within_the_reach_is_an_error() -> None:
 # --- options
 
 
+def test_tracks_are_mp3_unless_asked_otherwise() -> None:
+    assert Options(BANK).ending == ".mp3"
+    assert Options(BANK, format="flac").ending == ".flac"
+
+
 def test_an_unknown_format_is_refused_where_the_options_are_made() -> None:
     with pytest.raises(AudioError, match='unknown audio format "mp4"; did you mean "mp3"'):
         Options(BANK, format="mp4")

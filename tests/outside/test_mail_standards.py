@@ -18,9 +18,9 @@ from fast_mail_parser import PyMail, parse_email
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from playalong.folder.names import MEDIA_TYPES
 from playalong.mail.address import AddressError
 from playalong.mail.message import (
-    MEDIA_TYPES,
     Attachment,
     Letter,
     encoded_bytes,
