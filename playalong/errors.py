@@ -18,6 +18,11 @@ class SurroundingsError(PlayalongError):
     exit_status = 3
 
 
+def reason(error: OSError) -> str:
+    """What the system says of its error, to stand within a sentence."""
+    return (error.strerror or str(error)).rstrip(".")
+
+
 def nearest(word: str, known: Iterable[str]) -> str:
     """`; did you mean "…"?` for the closest of `known`, else the whole list of them."""
     names = list(known)

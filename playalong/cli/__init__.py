@@ -7,7 +7,7 @@ import sys
 
 from playalong.cli import drill, mail, make, settings, sheet  # noqa: F401 - registers commands
 from playalong.cli.shared import app, note
-from playalong.errors import PlayalongError, SurroundingsError
+from playalong.errors import PlayalongError, SurroundingsError, reason
 
 SIGNAL_STATUS = 128  # and the signal's number, as shells have it: Ctrl-C 130, a request to end 143
 
@@ -34,7 +34,7 @@ def main() -> None:
         sys.exit(error.exit_status)
     except OSError as error:  # of a temporary file, say, for which nobody had words of their own
         place = f"{error.filename}: " if error.filename else ""
-        note(f"playalong: {place}{error.strerror or error}; make room there, and try again")
+        note(f"playalong: {place}{reason(error)}; make room there, and try again")
         sys.exit(SurroundingsError.exit_status)
     except StopRequest as stop:
         note("playalong: stopped; what stands is whole, and the same command goes on from here")

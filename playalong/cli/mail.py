@@ -6,16 +6,18 @@ import json
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from playalong.cli.mail_report import outcome_data, tell, tell_outcome
+from playalong.cli.mail_report import pupil_data, report, report_pupil
 from playalong.cli.shared import AsJson, Quiet, app, load, note
 from playalong.errors import PlayalongError
 
 if TYPE_CHECKING:
-    from playalong.mail.compose import Envelope
+    from email.headerregistry import Address
+
+    from playalong.mail.compose import MailOptions
     from playalong.mail.contents import Choice
     from playalong.mail.settings import Server
 
@@ -78,10 +80,10 @@ def mail(
     as_json: AsJson = False,
 ) -> None:
     """Mail tracks and sheet: as drafts that your mail program opens, or sent (--send)."""
-    from playalong.mail.compose import Envelope
+    from playalong.mail.compose import MailOptions
     from playalong.mail.contents import Choice
 
-    _check_words(pupils, to, cc, keys, strings, limit)
+    _check_together(pupils, to, cc, keys, strings, limit)
     choice = Choice(
         keys=tuple(_key_names(keys)),
         strings=tuple(strings or ()),
@@ -92,7 +94,7 @@ def mail(
         sessions=session,
     )
     server = _server(settings, sender, quiet) if send else None
-    envelope = Envelope(
+    mail_options = MailOptions(
         to=_addresses("--to", to),
         cc=_addresses("--cc", cc),
         sender=server.sender if server else _sender(sender),
@@ -103,51 +105,51 @@ def mail(
         to_send=send,
     )
     if pupils:
-        _mail_pupils(where, pupils, out, envelope, choice, server, jobs, quiet, as_json)
+        _mail_pupils(where, pupils, out, mail_options, choice, server, jobs, quiet, as_json)
     else:
-        _mail_folder(where, out or Path(), envelope, choice, server, quiet, as_json)
+        _mail_folder(where, out or Path(), mail_options, choice, server, quiet, as_json)
 
 
 def _mail_folder(
     where: Path,
     out: Path,
-    envelope: Envelope,
+    mail_options: MailOptions,
     choice: Choice,
     server: Server | None,
     quiet: bool,
     as_json: bool,
 ) -> None:
-    from playalong.folder.names import safe_name
-    from playalong.mail.compose import compose
+    from playalong.folder.names import TEMPORARY_PREFIX, safe_name
+    from playalong.mail.compose import compose, write_drafts
     from playalong.mail.contents import read_contents
-    from playalong.mail.deliver import check_login, send_mails, write_drafts
     from playalong.mail.reencode import reencode
+    from playalong.mail.send import check_login, send_mails
 
     contents = read_contents(where, choice)
     if server:
         check_login(server)
-    with TemporaryDirectory(prefix="playalong-") as spare:
-        composed = compose(contents, envelope, partial(reencode, folder=Path(spare)))
+    with TemporaryDirectory(prefix=TEMPORARY_PREFIX) as spare:
+        composed = compose(contents, mail_options, partial(reencode, folder=Path(spare)))
         drafts: list[Path] = []
         if server:
             send_mails(composed.mails, server)
         else:
             drafts = write_drafts(composed.mails, out, safe_name(contents.title))
-    notes = list(composed.notes)
+    remarks = list(composed.remarks)
     if composed.kbps:
-        notes.insert(
+        remarks.insert(
             0,
             f"the tracks were encoded a second time, at {composed.kbps} kbit/s, so that they fit; "
             f"playalong make with --bitrate {composed.kbps} sounds a little cleaner",
         )
-    tell(composed, drafts, notes, quiet, as_json)
+    report(composed, drafts, remarks, quiet, as_json)
 
 
 def _mail_pupils(
     where: Path,
     list_file: Path,
     out: Path | None,
-    envelope: Envelope,
+    mail_options: MailOptions,
     choice: Choice,
     server: Server | None,
     jobs: int | None,
@@ -156,7 +158,7 @@ def _mail_pupils(
 ) -> None:
     from playalong.cli.defaults import defaults
     from playalong.folder.names import safe_name
-    from playalong.mail.deliver import check_login
+    from playalong.mail.send import check_login
     from playalong.making.mailing import mail_each
     from playalong.making.plan import Options
     from playalong.making.pupils import read_pupils
@@ -170,22 +172,22 @@ def _mail_pupils(
         check_login(server)
     folder = out or Path(f"{safe_name(listed[0].drill.title)}-pupils")
     outcomes = []
-    for outcome in mail_each(listed, folder, envelope, choice, server, jobs):
+    for outcome in mail_each(listed, folder, mail_options, choice, server, jobs):
         outcomes.append(outcome)
         if not (quiet or as_json):
-            tell_outcome(outcome)
+            report_pupil(outcome)
     if as_json:
-        typer.echo(json.dumps([outcome_data(each) for each in outcomes], indent=1))
+        typer.echo(json.dumps([pupil_data(each) for each in outcomes], indent=1))
     failed = [each for each in outcomes if each.error]
     if failed:
-        told = "\n".join(
+        faults = "\n".join(
             f"  {list_file}, line {each.pupil.line}, {each.pupil.to}: {each.error}"
             for each in failed
         )
-        raise PlayalongError(f"{len(failed)} of {len(outcomes)} pupils have no mail:\n{told}")
+        raise PlayalongError(f"{len(failed)} of {len(outcomes)} pupils have no mail:\n{faults}")
 
 
-def _check_words(
+def _check_together(
     pupils: Path | None,
     to: list[str] | None,
     cc: list[str] | None,
@@ -209,7 +211,7 @@ def _key_names(keys: list[str] | None) -> list[str]:
     return [parse_key(key).name for key in keys or ()]
 
 
-def _addresses(option: str, texts: list[str] | None) -> tuple[Any, ...]:
+def _addresses(option: str, texts: list[str] | None) -> tuple[Address, ...]:
     from playalong.mail.address import AddressError, parse_addresses
 
     try:
@@ -218,7 +220,7 @@ def _addresses(option: str, texts: list[str] | None) -> tuple[Any, ...]:
         raise PlayalongError(f"{option}: {error}") from None
 
 
-def _sender(text: str | None) -> Any:
+def _sender(text: str | None) -> Address | None:
     found = _addresses("--from", [text] if text else None)
     if len(found) > 1:
         raise PlayalongError("--from: one address stands here")

@@ -16,16 +16,17 @@ if TYPE_CHECKING:
     from playalong.making.mailing import Outcome
 
 
-def tell(
-    composed: Composed, drafts: Sequence[Path], notes: Sequence[str], quiet: bool, as_json: bool
+def report(
+    composed: Composed, drafts: Sequence[Path], remarks: Sequence[str], quiet: bool, as_json: bool
 ) -> None:
+    """The mails of one folder."""
     from playalong.mail.parcels import megabytes
 
     if as_json:
-        told = {"mails": _mail_data(composed, drafts), "notes": notes}
-        typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
+        data = {"mails": _mail_data(composed, drafts), "notes": remarks}
+        typer.echo(json.dumps(data, ensure_ascii=False, indent=1))
         return
-    for each in notes:
+    for each in remarks:
         note(f"note: {each}")
     if quiet:
         return
@@ -39,7 +40,7 @@ def tell(
             typer.echo(f"sent to {to}: {mail.letter.subject} ({megabytes(mail.size_bytes)})")
 
 
-def tell_outcome(outcome: Outcome) -> None:
+def report_pupil(outcome: Outcome) -> None:
     who = str(outcome.pupil.to)
     if outcome.error or not outcome.composed:
         note(f"{who}: failed")
@@ -47,7 +48,7 @@ def tell_outcome(outcome: Outcome) -> None:
     for kind, lines in _left_out(outcome).items():
         for line in lines:
             note(f"{kind.replace('_', ' ')}: {who}: {line}")
-    for each in outcome.composed.notes:
+    for each in outcome.composed.remarks:
         note(f"note: {who}: {each}")
     if outcome.composed.kbps:
         note(f"note: {who}: tracks at {outcome.composed.kbps} kbit/s, so that they fit")
@@ -55,14 +56,14 @@ def tell_outcome(outcome: Outcome) -> None:
     typer.echo(f"{who}: {done}")
 
 
-def outcome_data(outcome: Outcome) -> dict[str, Any]:
+def pupil_data(outcome: Outcome) -> dict[str, Any]:
     composed = outcome.composed
     return {
         "line": outcome.pupil.line,
         "address": outcome.pupil.address.addr_spec,
         "error": outcome.error or None,
         "mails": _mail_data(composed, outcome.drafts) if composed else [],
-        "notes": list(composed.notes) if composed else [],
+        "notes": list(composed.remarks) if composed else [],
         **_left_out(outcome),
     }
 
@@ -83,7 +84,7 @@ def _mail_data(composed: Composed, drafts: Sequence[Path]) -> list[dict[str, Any
             "subject": each.letter.subject,
             "bytes": each.size_bytes,
             "kbps": composed.kbps,
-            "files": [str(item.place) for item in each.items],
+            "files": [str(item.listed) for item in each.items],
         }
         for number, each in enumerate(composed.mails)
     ]

@@ -8,7 +8,7 @@ import os
 from collections.abc import Iterable
 from pathlib import Path
 
-from playalong.errors import SurroundingsError
+from playalong.errors import SurroundingsError, reason
 
 
 class WriteError(SurroundingsError):
@@ -19,7 +19,7 @@ def make_folder(path: Path) -> None:
     try:
         path.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise WriteError(f"cannot make the folder {path}: {_reason(error)}") from error
+        raise WriteError(f"cannot make the folder {path}: {reason(error)}") from error
 
 
 def part_of(path: Path) -> Path:
@@ -41,7 +41,7 @@ def write_bytes(path: Path, content: bytes) -> None:
         os.replace(part, path)
     except OSError as error:
         raise WriteError(
-            f"cannot write {path}: {_reason(error)}; check that the folder may be written to "
+            f"cannot write {path}: {reason(error)}; check that the folder may be written to "
             "and has room"
         ) from error
     finally:
@@ -56,7 +56,3 @@ def write_text(path: Path, text: str) -> None:
 def sha256(path: Path) -> str:
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
-
-
-def _reason(error: OSError) -> str:
-    return (error.strerror or str(error)).rstrip(".")

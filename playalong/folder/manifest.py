@@ -4,10 +4,20 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
-from typing import Any
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import NoneType
+from typing import Any, get_type_hints
+
+from playalong.errors import PlayalongError, reason
+from playalong.folder.names import MANIFEST_FILE
 
 FORMAT = "playalong manifest 1"
+WAY_OUT = "make the folder again with playalong make"
+
+
+class ManifestError(PlayalongError):
+    """A folder without a manifest that can be read."""
 
 
 @dataclass(frozen=True)
@@ -32,7 +42,7 @@ class TrackEntry:
     @classmethod
     def of(cls, data: Mapping[str, Any]) -> TrackEntry:
         """The entry that `data` came from; what is not of it is passed over."""
-        return cls(**{each.name: data[each.name] for each in fields(cls)})
+        return cls(**{name: _read(data, name, kind) for name, kind in _TRACK.items()})
 
 
 @dataclass(frozen=True)
@@ -52,9 +62,9 @@ class SessionEntry:
 
     @classmethod
     def of(cls, data: Mapping[str, Any]) -> SessionEntry:
-        parts = tuple((part["from"], part["track"]) for part in data["parts"])
-        listed = {each.name: data[each.name] for each in fields(cls)}
-        return cls(**{**listed, "parts": parts})
+        listed = {name: _read(data, name, kind) for name, kind in _SESSION.items()}
+        parts = [(_read(part, "from", float), _read(part, "track", int)) for part in data["parts"]]
+        return cls(**{**listed, "parts": tuple(parts)})
 
 
 @dataclass(frozen=True)
@@ -79,3 +89,65 @@ class Manifest:
 
     def json(self) -> str:
         return json.dumps(self.data(), ensure_ascii=False, indent=1) + "\n"
+
+    @classmethod
+    def of(cls, data: Mapping[str, Any]) -> Manifest:
+        """The manifest that `data` came from. Raises ManifestError, which names the fault."""
+        drill, sheet = _read(data, "drill", dict), _read(data, "sheet", dict)
+        for name in sheet.keys() & {"pdf", "page"}:
+            _read(sheet, name, str)
+        return cls(
+            title=_read(drill, "title", str),
+            drill_file=_read(drill, "file", str),
+            drill_sha256=_read(drill, "sha256", str),
+            tracks=tuple(map(TrackEntry.of, _read(data, "tracks", list))),
+            sessions=tuple(map(SessionEntry.of, _read(data, "sessions", list))),
+            left_out=tuple(_read(data, "left_out", list)),
+            sheet=sheet,
+        )
+
+    @classmethod
+    def read(cls, out: Path) -> Manifest:
+        """The manifest of a folder. Raises ManifestError, with the way out."""
+        path = out / MANIFEST_FILE
+        try:
+            data = json.loads(path.read_text(encoding="utf-8"))
+        except FileNotFoundError:
+            raise ManifestError(
+                f"{out} holds no {MANIFEST_FILE}; name the folder that playalong make filled"
+            ) from None
+        except OSError as error:
+            raise ManifestError(f"cannot read {path}: {reason(error)}") from None
+        except (ValueError, RecursionError):
+            data = None
+        if not isinstance(data, dict) or data.get("format") != FORMAT:
+            raise ManifestError(f"{path} is not a {FORMAT}; {WAY_OUT}")
+        try:
+            return cls.of(data)
+        except ManifestError as error:
+            raise ManifestError(f"{path} {error}; {WAY_OUT}") from None
+
+
+# The fields of the entries, with what each is declared to hold.
+_TRACK = get_type_hints(TrackEntry)
+_SESSION = get_type_hints(SessionEntry) | {"parts": list}
+
+# How JSON holds what is declared otherwise.
+_IN_JSON: Mapping[Any, Any] = {
+    float: (float, int),
+    str | None: (str, NoneType),
+    dict[str, str]: dict,
+}
+
+
+def _read(data: Any, name: str, kind: Any) -> Any:
+    """A field of a JSON object, if it is of its kind; a mapping holds text alone."""
+    if not isinstance(data, Mapping) or name not in data:
+        raise ManifestError(f"lacks {name!r}")
+    value = data[name]
+    fits = isinstance(value, _IN_JSON.get(kind, kind))
+    if fits and kind == dict[str, str]:
+        fits = all(isinstance(each, str) for each in value.values())
+    if not fits:
+        raise ManifestError(f"holds no good {name!r}")
+    return value

@@ -17,6 +17,7 @@ from playalong.music.pitch import LETTERS
 MANIFEST_FILE = "manifest.json"
 READ_ME_FILE = "read-me-first.txt"
 PAGE_FILE = "index.html"
+TEMPORARY_PREFIX = "playalong-"  # of files elsewhere, for a moment
 # These take an ending.
 SHEET = "sheet"
 FINGERBOARD = "fingerboard"
@@ -28,6 +29,7 @@ PDF = ".pdf"
 MUSICXML = ".musicxml"
 SVG = ".svg"
 ZIP = ".zip"
+DRAFT = ".eml"
 
 
 class AudioFormat(StrEnum):

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from playalong.errors import SurroundingsError
+from playalong.errors import SurroundingsError, reason
 from playalong.folder.files import WriteError, make_folder, sha256, write_text
 
 FOLDER = ".playalong"
@@ -165,7 +165,7 @@ class Record:
             with (self.out / FOLDER / JOURNAL).open("a", encoding="utf-8") as journal:
                 journal.write(json.dumps(line, ensure_ascii=False) + "\n")
         except OSError as error:
-            raise WriteError(f"cannot write in {self.out}: {error.strerror or error}") from error
+            raise WriteError(f"cannot write in {self.out}: {reason(error)}") from error
 
 
 def state(path: Path) -> tuple[int, int] | None:
@@ -203,7 +203,7 @@ def opened(out: Path) -> Iterator[Record]:
             f"another build is at work in {out}; wait for it, or choose another folder with --out"
         ) from None
     except OSError as error:
-        raise WriteError(f"cannot write in {out}: {error.strerror or error}") from error
+        raise WriteError(f"cannot write in {out}: {reason(error)}") from error
     try:
         yield Record.read(out)
     finally:

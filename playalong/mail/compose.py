@@ -2,7 +2,7 @@
 
 The tracks decide how many mails there are. Where they need several, the bit rate is lowered as
 little as brings them into the fewest. Sessions repeat what the tracks hold, so they go along
-where there is room for them; one that does not is told.
+where there is room for them; one that does not is named in a remark.
 """
 
 from __future__ import annotations
@@ -12,9 +12,12 @@ from dataclasses import dataclass, replace
 from email.headerregistry import Address
 from email.utils import format_datetime, localtime, make_msgid
 from math import inf
+from pathlib import Path
 
-from playalong.folder.names import ZIP, safe_name
+from playalong.folder.files import make_folder, write_bytes
+from playalong.folder.names import DRAFT, ZIP, safe_name
 from playalong.mail.address import short
+from playalong.mail.body import Body
 from playalong.mail.contents import Contents, Item
 from playalong.mail.message import Attachment, Letter, message_bytes, predicted_bytes
 from playalong.mail.parcels import (
@@ -23,22 +26,22 @@ from playalong.mail.parcels import (
     is_mp3,
     lower_rates,
     megabytes,
-    pack,
+    parcels,
     predicted_mp3_bytes,
 )
-from playalong.mail.words import Occasion, mail_words, numbered
-from playalong.mail.zip import predicted_zip_bytes, safe_places
+from playalong.mail.zip import predicted_zip_bytes, safe_paths
 from playalong.sound.id3 import read_tag
 
 LONGEST_DERIVED = 120  # characters of a subject made from a title
 MOST_MAILS = 999  # a mail is weighed as one of so many, before their number is known
+ANY_DATE = "x" * 31  # as long as a date in the form of RFC 5322
 SPARE_BYTES = 64  # lines may break elsewhere when numbers grow shorter
 
-Smaller = Callable[[Sequence[Item], int], Sequence[Item]]  # the same items at so many kbit/s
+Shrink = Callable[[Sequence[Item], int], Sequence[Item]]  # the same items at so many kbit/s
 
 
 @dataclass(frozen=True)
-class Envelope:
+class MailOptions:
     """Who gets a set, and how."""
 
     to: tuple[Address, ...]
@@ -54,7 +57,7 @@ class Envelope:
 
 @dataclass(frozen=True)
 class Mail:
-    """One mail, planned: `size_bytes` is the size that `content` will have."""
+    """One mail of a set: `size_bytes` is the size that `content` will have."""
 
     letter: Letter
     items: tuple[Item, ...]
@@ -70,55 +73,65 @@ class Mail:
 class Composed:
     mails: tuple[Mail, ...]
     kbps: int | None  # where the bit rate was lowered
-    notes: tuple[str, ...]  # what the sender should know
+    remarks: tuple[str, ...]  # what the sender should know
 
 
-def compose(contents: Contents, envelope: Envelope, smaller: Smaller | None = None) -> Composed:
+def compose(contents: Contents, options: MailOptions, shrink: Shrink | None = None) -> Composed:
     """Every mail of a set. Raises TooLargeError, with the ways out, and AddressError."""
-    return _Composer(contents, envelope, smaller).composed()
+    return _Composer(contents, options, shrink).composed()
+
+
+def write_drafts(mails: Sequence[Mail], folder: Path, name: str) -> list[Path]:
+    """`name.eml`, or `name-1-of-3.eml` and so on; each is whole or absent."""
+    make_folder(folder)
+    paths = []
+    for number, mail in enumerate(mails, 1):
+        paths.append(folder / f"{_numbered_file(name, number, len(mails))}{DRAFT}")
+        write_bytes(paths[-1], mail.content())
+    return paths
 
 
 @dataclass(frozen=True)
 class _Composer:
     contents: Contents
-    envelope: Envelope
-    smaller: Smaller | None
+    options: MailOptions
+    shrink: Shrink | None
 
     def composed(self) -> Composed:
         needed, extra = list(self.contents.items), list(self.contents.sessions)
-        if self.envelope.needs_sessions:
+        if self.options.needs_sessions:
             needed, extra = needed + extra, []
-        packs, error = self.packed(needed)
-        kbps = self.lower_rate(needed, len(packs) if packs else inf)
-        if kbps and self.smaller:
-            lowered = list(self.smaller([*needed, *extra], kbps))
+        packed, error = self.packed(needed)
+        kbps = self.lower_rate(needed, len(packed) if packed else inf)
+        if kbps and self.shrink:
+            lowered = list(self.shrink([*needed, *extra], kbps))
             needed, extra = lowered[: len(needed)], lowered[len(needed) :]
-            packs, error = self.packed(needed)
+            packed, error = self.packed(needed)
         if error:
             raise error
-        packs, left_out = self.with_extra(packs, extra)
-        date, notes = format_datetime(localtime()), list(self.contents.notes)
-        mails = tuple(self.mail(p, n, len(packs), date) for n, p in enumerate(packs, 1))
+        left_out = self.add_extra(packed, extra)
+        date, remarks = format_datetime(localtime()), list(self.contents.remarks)
+        mails = tuple(self.mail(each, n, len(packed), date) for n, each in enumerate(packed, 1))
         if len(mails) > 1:
-            notes.append(f"{len(mails)} mails, because one would be larger than the limit")
-        notes += [
-            f"{item.place} ({megabytes(item.size_bytes)}) is not in the mail, because it would not "
-            "fit beside the tracks; --session takes it along all the same"
+            remarks.append(f"{len(mails)} mails, because one would be larger than the limit")
+        remarks += [
+            f"{item.listed} ({megabytes(item.size_bytes)}) is not in the mail, because it would "
+            "not fit beside the tracks; --session takes it along all the same"
             for item in left_out
         ]
-        return Composed(mails, kbps if self.smaller else None, tuple(notes))
+        return Composed(mails, kbps if self.shrink else None, tuple(remarks))
 
     def packed(self, items: Sequence[Item]) -> tuple[list[list[Item]], TooLargeError | None]:
         try:
-            packs = pack(items, self.weigh, self.envelope.limit_bytes)
+            found = parcels(items, self.weigh, self.options.limit_bytes)
         except TooLargeError as error:
             return [], error
-        return [list(each) for each in packs], None
+        return [list(each) for each in found], None
 
     def lower_rate(self, items: Sequence[Item], mails_now: float) -> int | None:
         """The highest bit rate at which there are as few mails as at the floor; None if the
         floor saves no mail."""
-        if mails_now == 1 or not self.smaller:
+        if mails_now == 1 or not self.shrink:
             return None
         counts = {
             kbps: len(self.packed([_at(item, kbps) for item in items])[0]) or inf
@@ -129,69 +142,67 @@ class _Composer:
             return None
         return max(kbps for kbps, count in counts.items() if count == fewest)
 
-    def with_extra(
-        self, packs: list[list[Item]], extra: Sequence[Item]
-    ) -> tuple[list[list[Item]], list[Item]]:
-        """The packs with each extra item in the first that has room, and those without room."""
+    def add_extra(self, packed: list[list[Item]], extra: Sequence[Item]) -> list[Item]:
+        """Put each extra item where there is room first, and give back those without room."""
         left_out = []
         for item in extra:
-            room = (p for p in packs if self.weigh([*p, item]) <= self.envelope.limit_bytes)
+            room = (p for p in packed if self.weigh([*p, item]) <= self.options.limit_bytes)
             found = next(room, None)
             if found is None:
                 left_out.append(item)
             else:
                 found.append(item)
-        return packs, left_out
+        return left_out
 
     def weigh(self, items: Sequence[Item]) -> int:
         """Bytes of a mail that holds these, however many mails there will be."""
-        return self.mail(items, MOST_MAILS, MOST_MAILS, "x" * 31).size_bytes + SPARE_BYTES
+        return self.mail(items, MOST_MAILS, MOST_MAILS, ANY_DATE).size_bytes + SPARE_BYTES
 
     def mail(self, items: Sequence[Item], number: int, total: int, date: str) -> Mail:
         letter = self.letter([self.contents.read_me, *items], number, total)
         message_id = None
-        if self.envelope.to_send and self.envelope.sender:
-            message_id = make_msgid(domain=self.envelope.sender.domain)
+        if self.options.to_send and self.options.sender:
+            message_id = make_msgid(domain=self.options.sender.domain)
         size = predicted_bytes(letter, date=date, message_id=message_id)
         return Mail(letter, tuple(items), size, date, message_id)
 
     def letter(self, items: Sequence[Item], number: int, total: int) -> Letter:
-        envelope, title = self.envelope, self.contents.title
-        stem = safe_name(title) + (f"-{number}-of-{total}" if total > 1 else "")
-        if envelope.zipped:
-            attached = [_zipped(items, stem + ZIP, safe_name(title))]
+        options, title = self.options, self.contents.title
+        if options.zipped:
+            name = _numbered_file(safe_name(title), number, total)
+            attached = [_zipped(items, f"{name}{ZIP}", safe_name(title))]
         else:
             attached = [Attachment(item.name, item.size_bytes, item.path) for item in items]
-        plain, html = mail_words(
-            Occasion(
-                title,
-                self.contents.stages,
-                envelope.greeting,
-                number,
-                total,
-                attached[0].name if envelope.zipped else "",
-            ),
+        body = Body(
+            title,
+            self.contents.stages,
             items,
+            options.greeting,
+            number,
+            total,
+            attached[0].name if options.zipped else "",
         )
-        subject = envelope.subject or short(title, LONGEST_DERIVED)
+        subject = options.subject or short(title, LONGEST_DERIVED)
         return Letter(
-            numbered(subject, number, total),
-            envelope.to,
-            plain,
-            html,
+            f"{subject} ({number} of {total})" if total > 1 else subject,
+            options.to,
+            body.plain(),
+            body.html(),
             tuple(attached),
-            envelope.cc,
-            envelope.sender,
+            options.cc,
+            options.sender,
         )
+
+
+def _numbered_file(name: str, number: int, total: int) -> str:
+    return f"{name}-{number}-of-{total}" if total > 1 else name
 
 
 def _zipped(items: Sequence[Item], name: str, folder: str) -> Attachment:
-    places = safe_places((item.place for item in items), folder)
-    size = predicted_zip_bytes(
-        {place: item.size_bytes for place, item in zip(places, items, strict=True)}
-    )
-    files = {place: item.path for place, item in zip(places, items, strict=True)}
-    return Attachment(name, size, files)
+    paths = safe_paths((item.listed for item in items), folder)
+    packed = dict(zip(paths, items, strict=True))
+    size = predicted_zip_bytes({path: item.size_bytes for path, item in packed.items()})
+    return Attachment(name, size, {path: item.path for path, item in packed.items()})
 
 
 def _at(item: Item, kbps: int) -> Item:

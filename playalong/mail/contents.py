@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
-from typing import Any
+from typing import Literal
 
 from playalong.errors import PlayalongError, nearest
-from playalong.folder.manifest import FORMAT
+from playalong.folder.manifest import WAY_OUT, Manifest, SessionEntry, TrackEntry
 from playalong.folder.names import MANIFEST_FILE, READ_ME_FILE
+
+Kind = Literal["read-me", "sheet", "page", "track", "stem", "midi", "session"]
 
 
 class ContentsError(PlayalongError):
@@ -19,27 +20,25 @@ class ContentsError(PlayalongError):
 
 @dataclass(frozen=True)
 class Item:
-    """One file to mail. `place` is its path below OUT, `key` … what the manifest says of it."""
+    """One file to mail."""
 
     path: Path
-    place: PurePosixPath
-    kind: str  # read-me, sheet, page, track, stem, midi, session
+    listed: PurePosixPath  # its path below OUT, as the manifest has it
+    kind: Kind
     size_bytes: int
-    key: str = ""
-    string: str | None = None
-    bpm: int = 0
-    stage: str = ""
-    number: int = 0
-    seconds: float = 0.0
+    track: TrackEntry | None = None  # that it belongs to
+    session: SessionEntry | None = None
 
     @property
     def name(self) -> str:
         """Its name as an attachment: folders become part of it, so that names stay distinct."""
-        return "-".join(self.place.parts)
+        return "-".join(self.listed.parts)
 
     @property
-    def group(self) -> str:
-        return f"{self.key}, {self.string} string" if self.string else self.key
+    def seconds(self) -> float:
+        """Of its sound; 0 where the manifest knows of none."""
+        entry = self.track or self.session
+        return entry.seconds if entry else 0.0
 
     def instead(self, path: Path) -> Item:
         """The same for the pupil, from another file."""
@@ -59,9 +58,17 @@ class Choice:
     sessions: bool | None = None  # None: where they fit
 
     @property
+    def filters(self) -> dict[str, tuple[object, ...]]:
+        """By the field of a track that each is about, which its option is named after."""
+        return {"key": self.keys, "string": self.strings, "stage": self.stages, "bpm": self.bpms}
+
+    @property
     def in_part(self) -> bool:
         """Whether it lets through less than a session plays."""
         return bool(self.stages or self.bpms)
+
+    def lets_through(self, track: TrackEntry) -> bool:
+        return all(not asked or getattr(track, f) in asked for f, asked in self.filters.items())
 
 
 @dataclass(frozen=True)
@@ -70,84 +77,52 @@ class Contents:
     read_me: Item
     items: tuple[Item, ...]  # the sheet, then the tracks in the order of practice
     sessions: tuple[Item, ...]  # those that may go along
-    notes: tuple[str, ...] = ()  # what the sender should know
+    remarks: tuple[str, ...] = ()  # what the sender should know
 
     @property
     def stages(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(item.stage for item in self.items if item.stage))
+        return tuple(dict.fromkeys(item.track.stage for item in self.items if item.track))
 
 
 def read_contents(out: Path, choice: Choice) -> Contents:
-    """Read OUT/manifest.json and find the files. Raises ContentsError."""
-    data = _manifest(out)
-    try:
-        title = " ".join(str(data["drill"]["title"]).split())
-        tracks = [track for track in data["tracks"] if _wanted(data, track, choice)]
-        sheet = data.get("sheet") or {}
-        # The page offers every track of the folder, so it only goes along with all of them.
-        whole, asked = len(tracks) == len(data["tracks"]), choice.page and "page" in sheet
-        choice = replace(choice, page=asked and whole)
-        items = [
-            *_sheet_items(out, sheet, choice),
-            *(item for track in tracks for item in _track_items(out, track, choice)),
-        ]
-        sessions = tuple(_session_items(out, data.get("sessions") or [], tracks, choice))
-    except (KeyError, TypeError, AttributeError) as error:
-        raise ContentsError(
-            f"{out / MANIFEST_FILE} lacks {error}; make the folder again with playalong make"
-        ) from None
-    if not tracks:
-        raise ContentsError(f"no track of {out} is all of what was asked for together")
-    notes = []
-    if asked and not whole:
-        notes.append(
-            f"{sheet['page']} is not in the zip, because it offers tracks that were not asked for"
-        )
-    return Contents(
-        title, _item(out, READ_ME_FILE, "read-me"), tuple(items), sessions, tuple(notes)
-    )
-
-
-def _manifest(out: Path) -> dict[str, Any]:
-    path = out / MANIFEST_FILE
+    """The files of OUT to mail. Raises ManifestError and ContentsError."""
     if out.is_file():
         raise ContentsError(
             f"{out} is a file; name the folder that playalong make filled, or add --pupils"
         )
-    try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise ContentsError(
-            f"{out} holds no {MANIFEST_FILE}; name the folder that playalong make filled"
-        ) from None
-    except OSError as error:
-        raise ContentsError(f"cannot read {path}: {error.strerror or error}") from None
-    except (ValueError, RecursionError):
-        data = None
-    if not isinstance(data, dict) or data.get("format") != FORMAT:
-        raise ContentsError(f"{path} is not a {FORMAT}; make the folder again with playalong make")
-    return data
+    manifest = Manifest.read(out)
+    _check_filters(choice, manifest.tracks)
+    tracks = [track for track in manifest.tracks if choice.lets_through(track)]
+    if not tracks:
+        raise ContentsError(f"no track of {out} is all of what was asked for together")
+    # The page offers every track of the folder, so it only goes along with all of them.
+    page = manifest.sheet.get("page") if choice.page else None
+    whole = len(tracks) == len(manifest.tracks)
+    remarks = []
+    if page and not whole:
+        remarks.append(
+            f"{page} is not in the zip, because it offers tracks that were not asked for"
+        )
+    choice = replace(choice, page=bool(page) and whole)
+    items = [*_sheet_items(out, manifest.sheet, choice)]
+    for track in tracks:
+        items += _track_items(out, track, choice)
+    return Contents(
+        title=" ".join(manifest.title.split()),
+        read_me=_item(out, READ_ME_FILE, "read-me"),
+        items=tuple(items),
+        sessions=tuple(_session_items(out, manifest.sessions, tracks, choice)),
+        remarks=tuple(remarks),
+    )
 
 
-def _wanted(data: Mapping[str, Any], track: Mapping[str, Any], choice: Choice) -> bool:
-    """Whether a track passes every filter; a filter that no track could pass is an error."""
-    for field, option, asked in (
-        ("key", "--key", choice.keys),
-        ("string", "--string", choice.strings),
-        ("stage", "--stage", choice.stages),
-        ("bpm", "--bpm", choice.bpms),
-    ):
-        known = list(dict.fromkeys(str(each[field]) for each in data["tracks"]))
-        _check_known(option, map(str, asked), known)
-        if asked and track[field] not in asked:
-            return False
-    return True
-
-
-def _check_known(option: str, asked: Iterator[str], known: Collection[str]) -> None:
-    for word in asked:
-        if word not in known:
-            raise ContentsError(f'{option}: no track here has "{word}"{nearest(word, known)}')
+def _check_filters(choice: Choice, tracks: Sequence[TrackEntry]) -> None:
+    """A filter that no track could pass is an error."""
+    for field, asked in choice.filters.items():
+        known = list(dict.fromkeys(str(getattr(track, field)) for track in tracks))
+        for word in map(str, asked):
+            if word not in known:
+                raise ContentsError(f'--{field}: no track here has "{word}"{nearest(word, known)}')
 
 
 def _sheet_items(out: Path, sheet: Mapping[str, str], choice: Choice) -> Iterator[Item]:
@@ -157,35 +132,39 @@ def _sheet_items(out: Path, sheet: Mapping[str, str], choice: Choice) -> Iterato
         yield _item(out, sheet["page"], "page")
 
 
-def _track_items(out: Path, track: Mapping[str, Any], choice: Choice) -> Iterator[Item]:
-    said = {field: track[field] for field in ("key", "string", "bpm", "stage", "number", "seconds")}
-    yield _item(out, track["audio"], "track", **said)
+def _track_items(out: Path, track: TrackEntry, choice: Choice) -> Iterator[Item]:
+    yield _item(out, track.audio, "track", track)
     if choice.page:  # whose balance plays them
-        for stem in (track.get("stems") or {}).values():
-            yield _item(out, stem, "stem", **said)
+        for stem in track.stems.values():
+            yield _item(out, stem, "stem", track)
     if choice.midi:
-        yield _item(out, track["midi"], "midi", **said)
+        yield _item(out, track.midi, "midi", track)
 
 
 def _session_items(
-    out: Path, sessions: list[dict[str, Any]], tracks: list[dict[str, Any]], choice: Choice
+    out: Path, sessions: Sequence[SessionEntry], tracks: Sequence[TrackEntry], choice: Choice
 ) -> Iterator[Item]:
     if choice.sessions is False or (choice.sessions is None and choice.in_part):
         return
-    pairs = {(track["key"], track["string"]) for track in tracks}
-    for each in sessions:
-        if (each["key"], each["string"]) in pairs:
-            said = {field: each[field] for field in ("key", "string", "seconds")}
-            yield _item(out, each["audio"], "session", **said)
+    pairs = {(track.key, track.string) for track in tracks}
+    for session in sessions:
+        if (session.key, session.string) in pairs:
+            yield _item(out, session.audio, "session", session=session)
 
 
-def _item(out: Path, name: str, kind: str, **said: Any) -> Item:
+def _item(
+    out: Path,
+    name: str,
+    kind: Kind,
+    track: TrackEntry | None = None,
+    session: SessionEntry | None = None,
+) -> Item:
     """A file that is there, and inside the folder whatever a manifest says."""
-    place = PurePosixPath(name)
-    path = out / place
+    listed = PurePosixPath(name)
+    path = out / listed
     inside = path.resolve().is_relative_to(out.resolve())
-    if not inside or place.is_absolute() or ".." in place.parts or "\\" in name:
+    if not inside or listed.is_absolute() or ".." in listed.parts or "\\" in name:
         raise ContentsError(f'{out / MANIFEST_FILE} names "{name}", which lies outside the folder')
     if not path.is_file():
-        raise ContentsError(f"{path} is missing; make the folder again with playalong make")
-    return Item(path, place, kind, path.stat().st_size, **said)
+        raise ContentsError(f"{path} is missing; {WAY_OUT}")
+    return Item(path, listed, kind, path.stat().st_size, track, session)

@@ -1,4 +1,4 @@
-"""The size planner: which mail holds what, and which bit rate lets it fit.
+"""Parcels: the files that go into one mail together, and the bit rates that let more fit.
 
 Sizes are those of whole mails after encoding, because that is what servers limit.
 """
@@ -25,16 +25,16 @@ class TooLargeError(PlayalongError):
     """What does not fit into any mail, and the ways out."""
 
 
-def pack(items: Sequence[Item], weigh: Weigh, limit_bytes: int) -> tuple[tuple[Item, ...], ...]:
+def parcels(items: Sequence[Item], weigh: Weigh, limit_bytes: int) -> tuple[tuple[Item, ...], ...]:
     """Items in their order, as many into each mail as fit. Raises TooLargeError."""
-    packs, rest = [], tuple(items)
+    packed, rest = [], tuple(items)
     while rest:
         fit = bisect_right(range(1, len(rest) + 1), limit_bytes, key=lambda n: weigh(rest[:n]))
         if not fit:
             raise _too_large(rest[0], weigh(rest[:1]), limit_bytes)
-        packs.append(rest[:fit])
+        packed.append(rest[:fit])
         rest = rest[fit:]
-    return tuple(packs)
+    return tuple(packed)
 
 
 def lower_rates(items: Sequence[Item]) -> tuple[int, ...]:
@@ -61,7 +61,7 @@ def predicted_mp3_bytes(seconds: float, kbps: int, tag_bytes: int = 0) -> int:
 
 def _too_large(item: Item, size: int, limit_bytes: int) -> TooLargeError:
     return TooLargeError(
-        f"{item.place} alone makes a mail of {megabytes(size)}, and the limit is "
+        f"{item.listed} alone makes a mail of {megabytes(size)}, and the limit is "
         f"{megabytes(limit_bytes)}: raise --limit if the pupil's server takes more, choose less "
         "with --stage or --bpm, make shorter or smaller tracks (playalong make with a smaller "
         "climb, --format mp3 or --bitrate), or hand the file over without mail"

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from playalong.errors import PlayalongError
 from playalong.folder.files import make_folder
+from playalong.folder.manifest import WAY_OUT
 from playalong.folder.names import AudioFormat
 from playalong.mail.contents import Item
 from playalong.mail.parcels import is_mp3
@@ -30,7 +31,7 @@ def reencode(items: Sequence[Item], kbps: int, folder: Path) -> list[Item]:
 
 
 def _smaller(item: Item, kbps: int, folder: Path) -> Item:
-    path = folder / item.place
+    path = folder / item.listed
     make_folder(path.parent)
     try:
         with soundfile.SoundFile(item.path) as file:
@@ -44,9 +45,7 @@ def _smaller(item: Item, kbps: int, folder: Path) -> Item:
                 bitrate_kbps=kbps,
             )
     except soundfile.SoundFileError:
-        raise PlayalongError(
-            f"{item.path} cannot be read as MP3; make the folder again with playalong make"
-        ) from None
+        raise PlayalongError(f"{item.path} cannot be read as MP3; {WAY_OUT}") from None
     put_in_front(path, read_tag(item.path))
     return item.instead(path)
 

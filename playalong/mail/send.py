@@ -1,4 +1,4 @@
-"""Handing mails to a server: SMTP (RFC 5321), with a clear word for each way that it fails."""
+"""Sending: mails are handed to a server by SMTP (RFC 5321), and each way to fail has its words."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from types import TracebackType
 from typing import Self, TypeVar
 
 from playalong.errors import PlayalongError
+from playalong.mail.compose import Mail
 from playalong.mail.parcels import megabytes
 from playalong.mail.settings import Server
 
@@ -26,18 +27,36 @@ class SendError(PlayalongError):
     """A mail that was not sent, and what to look at."""
 
 
+def send_mails(mails: Sequence[Mail], server: Server) -> None:
+    """Send in their order. The error says how many of several had gone before it."""
+    with Outbox(server) as outbox:
+        for number, mail in enumerate(mails, 1):
+            try:
+                outbox.send(mail.content(), mail.letter.recipients)
+            except SendError as error:
+                if len(mails) == 1:
+                    raise
+                raise SendError(f"mail {number} of {len(mails)}: {error}") from None
+
+
+def check_login(server: Server) -> None:
+    """Connect and log in, and send nothing: what is wrong shows before the work begins."""
+    with Outbox(server):
+        pass
+
+
 class Outbox:
     """A server, connected and logged in, while the `with` lasts. Every failure is a SendError."""
 
     def __init__(self, server: Server) -> None:
         self.server = server
-        self.place = f"{server.host}, port {server.port}"
+        self.where = f"{server.host}, port {server.port}"
 
     def __enter__(self) -> Self:
-        self.smtp = self._told(self._connect)
+        self.smtp = self._attempt(self._connect)
         try:
-            self._told(self._greet)
-            self._told(self._log_in)
+            self._attempt(self._greet)
+            self._attempt(self._log_in)
         except BaseException:
             self.smtp.close()
             raise
@@ -57,7 +76,7 @@ class Outbox:
         """Hand over one mail. Its recipients stand in the envelope only as often as here."""
         self._check_size(len(content))
         sender = self.server.sender.addr_spec
-        refused = self._told(lambda: self.smtp.sendmail(sender, recipients, content))
+        refused = self._attempt(lambda: self.smtp.sendmail(sender, recipients, content))
         if refused:
             raise SendError(f"sent, but not to all: {self._refused(refused)}")
 
@@ -89,7 +108,7 @@ class Outbox:
         if self.server.security == "starttls":
             if not self.smtp.has_extn("starttls"):
                 raise SendError(
-                    f"{self.place} offers no encryption (STARTTLS), so nothing was sent; try "
+                    f"{self.where} offers no encryption (STARTTLS), so nothing was sent; try "
                     'security = "tls", or "plain" if you trust every computer on the way'
                 )
             self.smtp.starttls(context=self._trust())
@@ -102,7 +121,7 @@ class Outbox:
         methods = self.smtp.esmtp_features.get("auth", "").upper().split()
         if not methods:
             raise SendError(
-                f"{self.place} takes no login; leave user and password out of the settings, or "
+                f"{self.where} takes no login; leave user and password out of the settings, or "
                 "check server, port and security"
             )
         if "PLAIN" in methods:  # by hand, since smtplib takes no letters beyond ASCII (RFC 4616)
@@ -112,7 +131,7 @@ class Outbox:
                 raise smtplib.SMTPAuthenticationError(code, answer)
         elif not (user + password).isascii():
             raise SendError(
-                f"{self.place} has no way to log in with letters beyond ASCII; set another password"
+                f"{self.where} has no way to log in with letters beyond ASCII; set another password"
             )
         else:
             self.smtp.login(user, password)
@@ -128,17 +147,17 @@ class Outbox:
                     f"{limit:g} MB at most; use --limit {limit:g}"
                 )
 
-    def _told(self, work: Callable[[], T]) -> T:
-        """What goes wrong, in words. They are raised outside the handler, so that nothing of the
-        first error hangs on them: it may hold what a server repeated."""
+    def _attempt(self, work: Callable[[], T]) -> T:
+        """Do the work; what goes wrong is a SendError in words. It is raised outside the handler,
+        so that nothing of the first error hangs on it, which may hold what a server repeated."""
         try:
             return work()
         except (OSError, smtplib.SMTPException, UnicodeError) as error:
-            message = self._words(error)
+            message = self._explained(error)
         raise SendError(message)
 
-    def _words(self, error: Exception) -> str:
-        server, place = self.server, self.place
+    def _explained(self, error: Exception) -> str:
+        server, where = self.server, self.where
         match error:
             case smtplib.SMTPAuthenticationError():
                 return (
@@ -157,39 +176,39 @@ class Outbox:
             case smtplib.SMTPDataError() if error.smtp_code in TOO_LARGE:
                 return self._too_large(error)
             case smtplib.SMTPServerDisconnected() if isinstance(error.__context__, TimeoutError):
-                return self._words(error.__context__)
+                return self._explained(error.__context__)
             case smtplib.SMTPServerDisconnected():
-                return f"the connection to {place} was lost; the mail may not have arrived"
+                return f"the connection to {where} was lost; the mail may not have arrived"
             case smtplib.SMTPResponseException():
                 return f"{server.host} did not take the mail{self._says(error)}"
             case smtplib.SMTPException():
-                return f"{place} does not speak SMTP as it should; check server and port"
+                return f"{where} does not speak SMTP as it should; check server and port"
             case socket.gaierror():
                 return f"the server {server.host} cannot be found; check its name, and the network"
             case UnicodeError():
                 return f'"{server.host}" is not the name of a server'
             case TimeoutError():
                 return (
-                    f"{place} did not answer within {server.timeout_seconds:g} seconds; check the "
+                    f"{where} did not answer within {server.timeout_seconds:g} seconds; check the "
                     "port and security, or set timeout_seconds higher"
                 )
             case ConnectionRefusedError():
-                return f"{place} refused the connection; check the port, and that the server runs"
+                return f"{where} refused the connection; check the port, and that the server runs"
             case ssl.SSLCertVerificationError():
                 why = self._clean(error.verify_message or "it cannot be checked")
                 return (
-                    f"the certificate of {place} is not trusted: {why}; check the server's name, "
+                    f"the certificate of {where} is not trusted: {why}; check the server's name, "
                     "or set ca_file to its certificate"
                 )
             case ssl.SSLError():
                 return (
-                    f"{place} does not speak TLS as asked; check port and security "
+                    f"{where} does not speak TLS as asked; check port and security "
                     "(usually tls on 465, starttls on 587)"
                 )
             case ConnectionError():
-                return f"the connection to {place} was lost; the mail may not have arrived"
+                return f"the connection to {where} was lost; the mail may not have arrived"
             case _:
-                return f"{place} cannot be reached: {self._clean(str(error))}"
+                return f"{where} cannot be reached: {self._clean(str(error))}"
 
     def _too_large(self, error: smtplib.SMTPResponseException) -> str:
         return (

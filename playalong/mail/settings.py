@@ -47,11 +47,11 @@ class Server:
 
 
 @dataclass(frozen=True)
-class Setting:
+class ServerSetting:
     """One setting: what it may be, in words, and how its value is checked and changed."""
 
-    said: str
-    check: Callable[[Any], Any]
+    words: str
+    check: Callable[[Any], Any]  # raises ValueError or TypeError for what it may not be
     secret: bool = False
 
 
@@ -120,23 +120,23 @@ def _from_file(file: SettingsFile) -> dict[str, Any]:
 def _from_environment(environment: Mapping[str, str]) -> dict[str, Any]:
     found = {
         name: environment[PREFIX + name.upper()]
-        for name in SETTINGS
+        for name in SERVER_SETTINGS
         if environment.get(PREFIX + name.upper())
     }
     return {name: _checked(name, value, PREFIX + name.upper()) for name, value in found.items()}
 
 
 def _checked(name: str, value: Any, where: str) -> Any:
-    if name not in SETTINGS:
-        raise SettingsError(f"{where} is no setting{nearest(name, SETTINGS)}")
-    setting = SETTINGS[name]
+    if name not in SERVER_SETTINGS:
+        raise SettingsError(f"{where} is no setting{nearest(name, SERVER_SETTINGS)}")
+    setting = SERVER_SETTINGS[name]
     try:
         return setting.check(value)
     except AddressError as error:
         raise SettingsError(f"{where}: {error}") from None
     except (ValueError, TypeError):
         shown = "its value" if setting.secret else repr(value)
-        raise SettingsError(f"{where}: {shown} is not {setting.said}") from None
+        raise SettingsError(f"{where}: {shown} is not {setting.words}") from None
 
 
 def _text(value: Any) -> str:
@@ -185,15 +185,15 @@ def _file(value: Any) -> Path:
     return path
 
 
-SETTINGS = {
-    "server": Setting('the name of a server, like "mail.example.org"', _host),
-    "port": Setting("a port from 1 to 65535", _port),
-    "security": Setting('"starttls", "tls" or "plain"', _security),
-    "user": Setting("a name in one line of text", _text),
-    "password": Setting("one line of text", _text, secret=True),
-    "from": Setting('an address like "My Name <me@example.org>"', _sender),
-    "timeout_seconds": Setting(
+SERVER_SETTINGS = {
+    "server": ServerSetting('the name of a server, like "mail.example.org"', _host),
+    "port": ServerSetting("a port from 1 to 65535", _port),
+    "security": ServerSetting('"starttls", "tls" or "plain"', _security),
+    "user": ServerSetting("a name in one line of text", _text),
+    "password": ServerSetting("one line of text", _text, secret=True),
+    "from": ServerSetting('an address like "My Name <me@example.org>"', _sender),
+    "timeout_seconds": ServerSetting(
         f"a number from 1 to {LONGEST_TIMEOUT_SECONDS}", _number(1, LONGEST_TIMEOUT_SECONDS)
     ),
-    "ca_file": Setting("a file of certificates (PEM) that is there", _file),
+    "ca_file": ServerSetting("a file of certificates (PEM) that is there", _file),
 }

@@ -12,20 +12,21 @@ from collections.abc import Iterable, Mapping
 from io import BytesIO
 from pathlib import Path, PurePosixPath
 
+from playalong.folder.names import RESERVED
+
 LONGEST = 120  # characters of a name
-_RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
-_NEVER = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f]')
+_FORBIDDEN = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f]')
 EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time that a zip can say
 # Fixed parts of the format (APPNOTE 4.3.7, 4.3.12, 4.3.16).
 LOCAL_BYTES, CENTRAL_BYTES, END_BYTES = 30, 46, 22
 
 
-def safe_places(places: Iterable[PurePosixPath], folder: str) -> list[str]:
+def safe_paths(paths: Iterable[PurePosixPath], folder: str) -> list[str]:
     """Paths within one folder, safe and distinct also where upper and lower case are the same."""
     taken: set[str] = set()
     safe = []
-    for place in places:
-        *folders, name = [_safe(part) for part in (folder, *place.parts) if part != ".."]
+    for each in paths:
+        *folders, name = [_safe(part) for part in (folder, *each.parts) if part != ".."]
         stem, dot, ending = name.rpartition(".")
         stem, ending = (stem, dot + ending) if stem else (name, "")
         path, number = "/".join([*folders, name]), 1
@@ -56,8 +57,8 @@ def predicted_zip_bytes(sizes: Mapping[str, int]) -> int:
 
 
 def _safe(name: str) -> str:
-    plain = _NEVER.sub("-", unicodedata.normalize("NFC", name))
+    plain = _FORBIDDEN.sub("-", unicodedata.normalize("NFC", name))
     stem, dot, ending = plain.rpartition(".")
     plain = (stem[: LONGEST - len(dot + ending)] + dot + ending if stem else plain)[:LONGEST]
     plain = plain.strip(" ").rstrip(".") or "-"
-    return f"_{plain}" if _RESERVED.fullmatch(plain) else plain
+    return f"_{plain}" if plain.partition(".")[0].casefold() in RESERVED else plain

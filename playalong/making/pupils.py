@@ -21,7 +21,7 @@ from pathlib import Path
 from playalong.drill.model import Drill
 from playalong.drill.origin import DrillError, SettingError
 from playalong.drill.variation import Variation, parse_positions
-from playalong.errors import PlayalongError, nearest
+from playalong.errors import PlayalongError, nearest, reason
 from playalong.folder.names import safe_name
 from playalong.mail.address import LONGEST_NAME, one_line, parse_address, short
 from playalong.making.plan import Options, plan_build
@@ -115,7 +115,7 @@ def _text(path: Path) -> str:
     except FileNotFoundError:
         raise PupilsError(f"there is no list of pupils {path}") from None
     except OSError as error:
-        raise PupilsError(f"cannot read {path}: {error.strerror or error}") from None
+        raise PupilsError(f"cannot read {path}: {reason(error)}") from None
     except UnicodeDecodeError as error:
         line = error.object.count(b"\n", 0, error.start) + 1
         raise PupilsError(

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from playalong.drill.model import Drill
+from playalong.errors import reason
 from playalong.folder.files import WriteError, write_text
 from playalong.folder.manifest import Manifest
 from playalong.folder.names import PAGE_FILE, media_type
@@ -99,5 +100,5 @@ def _audio(out: Path, manifest: Manifest) -> Iterator[tuple[str, str, str]]:
         try:
             content = (out / name).read_bytes()
         except OSError as error:
-            raise WriteError(f"cannot read {out / name}: {error.strerror or error}") from error
+            raise WriteError(f"cannot read {out / name}: {reason(error)}") from error
         yield name, media_type(name), base64.b64encode(content).decode("ascii")

@@ -10,7 +10,8 @@ from typing import IO
 import numpy as np
 from numpy.typing import NDArray
 
-from playalong.errors import SurroundingsError
+from playalong.errors import SurroundingsError, reason
+from playalong.folder.names import TEMPORARY_PREFIX
 from playalong.sound.mix import Blocks
 
 CHUNK_FRAMES = 65_536
@@ -23,7 +24,7 @@ class DiskBuffer:
         self._file: IO[bytes] = _temporary_file()
         for block in sound:
             raw = np.asarray(block, np.float32).tobytes()
-            with _in_words():
+            with _errors_in_words():
                 self._file.write(raw)
                 self._file.flush()
         self._bytes = self._file.tell()
@@ -40,17 +41,17 @@ class DiskBuffer:
 
 
 def _temporary_file() -> IO[bytes]:
-    with _in_words():
-        return tempfile.TemporaryFile(prefix="playalong-")
+    with _errors_in_words():
+        return tempfile.TemporaryFile(prefix=TEMPORARY_PREFIX)
 
 
 @contextlib.contextmanager
-def _in_words() -> Iterator[None]:
+def _errors_in_words() -> Iterator[None]:
     """Errors of the system in words for the person."""
     try:
         yield
     except OSError as error:
         raise SurroundingsError(
             f"cannot keep sound in {tempfile.gettempdir()} for a moment: "
-            f"{error.strerror or error}; make room there, or name another folder in TMPDIR"
+            f"{reason(error)}; make room there, or name another folder in TMPDIR"
         ) from error

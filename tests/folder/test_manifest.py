@@ -1,11 +1,15 @@
-"""The manifest says what was made, in the form that it promises."""
+"""The manifest says what was made, in the form that it promises, and is read back or refused."""
 
 from __future__ import annotations
 
 import json
 from dataclasses import replace
+from pathlib import Path
+from typing import Any
 
-from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
+import pytest
+
+from playalong.folder.manifest import Manifest, ManifestError, SessionEntry, TrackEntry
 
 TRACK = TrackEntry(
     number=1,
@@ -20,12 +24,13 @@ TRACK = TrackEntry(
     stems={"guide": "F-major/D/01-060-listen.guide.mp3"},
     sha256={"F-major/D/01-060-listen.mp3": "00"},
 )
-SESSION = SessionEntry("F major", "D", 100.0, "F-major/D/session.mp3", ((3.5000004, 1),), {})
+SESSION = SessionEntry("F major", None, 100.0, "F-major/all/session.mp3", ((3.5000004, 1),), {})
+SHEET = {"pdf": "sheet.pdf", "musicxml": ["sheet.musicxml"], "page": "index.html"}
+MANIFEST = Manifest("Übung", "drill.toml", "ab", (TRACK,), (SESSION,), ("told",), SHEET)
 
 
 def test_the_manifest_has_the_promised_form() -> None:
-    manifest = Manifest("Übung", "drill.toml", "ab", (TRACK,), (SESSION,), ("told",))
-    data = json.loads(manifest.json())
+    data = json.loads(MANIFEST.json())
     assert data["format"] == "playalong manifest 1"
     assert data["drill"] == {"title": "Übung", "file": "drill.toml", "sha256": "ab"}
     (track,) = data["tracks"]
@@ -37,9 +42,16 @@ def test_the_manifest_has_the_promised_form() -> None:
     assert track["stems"] == {"guide": "F-major/D/01-060-listen.guide.mp3"}
     (session,) = data["sessions"]
     assert session["parts"] == [{"from": 3.5, "track": 1}]
-    assert {"key", "string", "seconds", "audio"} <= session.keys()
+    assert list(session) == ["key", "string", "seconds", "audio", "parts", "sha256"]
     assert data["left_out"] == ["told"]
-    assert data["sheet"] == {}
+    assert data["sheet"] == SHEET
+
+
+@pytest.mark.parametrize(("seconds", "written"), [(1.0000004, 1.0), (1.0000006, 1.000001)])
+def test_times_are_written_to_the_microsecond(seconds: float, written: float) -> None:
+    session = SessionEntry("F major", "D", seconds, "session.mp3", ((seconds, 1),), {})
+    assert session.data()["seconds"] == written
+    assert session.data()["parts"][0]["from"] == written
 
 
 def test_text_in_any_script_is_written_as_it_is() -> None:
@@ -60,3 +72,91 @@ def test_entries_read_back_from_the_manifest_as_they_were_written() -> None:
     assert TrackEntry.of({**data["tracks"][0], "gain": 1.0}) == replace(TRACK, seconds=44.0)
     session = SessionEntry.of({**data["sessions"][0], "other": None})
     assert session == replace(SESSION, parts=((3.5, 1),))
+
+
+def test_what_is_written_is_read_back(tmp_path: Path) -> None:
+    (tmp_path / "manifest.json").write_text(MANIFEST.json(), encoding="utf-8")
+    assert Manifest.read(tmp_path).data() == json.loads(MANIFEST.json())
+    assert Manifest.read(tmp_path).json() == MANIFEST.json()
+    assert Manifest.read(tmp_path).sessions[0].parts == ((3.5, 1),)
+
+
+def test_what_is_not_of_an_entry_is_passed_over() -> None:
+    assert TrackEntry.of({**vars(TRACK), "gain": 0.5}) == TRACK
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (None, r"holds no manifest\.json; name the folder that playalong make filled"),
+        (b"{", "is not a playalong manifest 1"),
+        (b"[]", "is not a playalong manifest 1"),
+        (b"[" * 100_000, "is not a playalong manifest 1"),
+        (b"\xff", "is not a playalong manifest 1"),
+        (b'{"format": "playalong manifest 9"}', "is not a playalong manifest 1"),
+    ],
+    ids=lambda text: str(text)[:30],
+)
+def test_a_folder_without_a_manifest_is_refused(
+    tmp_path: Path, text: bytes | None, said: str
+) -> None:
+    if text is not None:
+        (tmp_path / "manifest.json").write_bytes(text)
+    with pytest.raises(ManifestError, match=said):
+        Manifest.read(tmp_path)
+
+
+def test_a_manifest_that_cannot_be_read_says_why(tmp_path: Path) -> None:
+    (tmp_path / "manifest.json").mkdir()
+    with pytest.raises(ManifestError, match=r"cannot read .*manifest\.json: Is a directory"):
+        Manifest.read(tmp_path)
+
+
+TRACK_FIELDS = [("tracks", 0, name) for name in vars(TRACK)]
+SESSION_FIELDS = [("sessions", 0, name) for name in vars(SESSION)]
+PART_FIELDS = [("sessions", 0, "parts", 0, "from"), ("sessions", 0, "parts", 0, "track")]
+DRILL_FIELDS = [("drill", name) for name in ("title", "file", "sha256")]
+NEEDED = [("drill",), ("tracks",), ("sessions",), ("left_out",), ("sheet",), *DRILL_FIELDS]
+FIELDS = [*NEEDED, *TRACK_FIELDS, *SESSION_FIELDS, *PART_FIELDS]
+
+
+def refused(tmp_path: Path, field: tuple[Any, ...], value: Any, said: str) -> None:
+    """A manifest with another value in a field, or without it, is refused with the way out."""
+    data = json.loads(MANIFEST.json())
+    inside = data
+    for step in field[:-1]:
+        inside = inside[step]
+    inside[field[-1]] = value
+    if value is None:
+        del inside[field[-1]]
+    (tmp_path / "manifest.json").write_text(json.dumps(data), encoding="utf-8")
+    said = rf"manifest\.json {said} '{field[-1]}'; make the folder again with playalong make"
+    with pytest.raises(ManifestError, match=said):
+        Manifest.read(tmp_path)
+
+
+@pytest.mark.parametrize("field", FIELDS, ids=str)
+def test_a_missing_field_is_named(tmp_path: Path, field: tuple[Any, ...]) -> None:
+    refused(tmp_path, field, None, "lacks")
+
+
+@pytest.mark.parametrize("field", [*FIELDS, ("sheet", "pdf"), ("sheet", "page")], ids=str)
+def test_a_field_that_holds_what_it_cannot_is_named(tmp_path: Path, field: tuple[Any, ...]) -> None:
+    unfit: Any = True if field[-1] in ("key", "stage", "string") else "text"
+    if field[0] == "drill" or field[-1] in ("audio", "midi", "timeline", "pdf", "page"):
+        unfit = 3
+    if field in (("sheet",), ("drill",)):
+        unfit = []
+    refused(tmp_path, field, unfit, "holds no good")
+
+
+@pytest.mark.parametrize("name", ["stems", "sha256"])
+def test_files_are_named_by_text(tmp_path: Path, name: str) -> None:
+    refused(tmp_path, ("tracks", 0, name), {"guide": 3}, "holds no good")
+
+
+def test_an_entry_that_is_no_object_is_refused(tmp_path: Path) -> None:
+    text = MANIFEST.json().replace('"left_out"', '"tracks": [3], "left_out"')
+    (tmp_path / "manifest.json").write_text(text, encoding="utf-8")
+    with pytest.raises(ManifestError, match="lacks 'number'"):
+        Manifest.read(tmp_path)

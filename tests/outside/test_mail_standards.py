@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 
 from playalong.folder.names import MEDIA_TYPES
 from playalong.mail.address import AddressError
+from playalong.mail.body import Body
 from playalong.mail.message import (
     Attachment,
     Letter,
@@ -27,7 +28,6 @@ from playalong.mail.message import (
     message_bytes,
     predicted_bytes,
 )
-from playalong.mail.words import Occasion, mail_words
 
 DATE = "Tue, 15 Nov 1994 08:12:31 -0200"  # any date in the form of RFC 5322
 TO = (Address("Jörg „Q“ <script>", "pupil", "example.org"),)
@@ -187,8 +187,8 @@ def test_equal_mails_are_equal_bytes(tmp_path: Path) -> None:
     "title", [NASTY, NASTY * 200, "x" * 10_000, "\u202eright to left", "=?q?="]
 )
 def test_a_nasty_title_or_name_is_inert_in_headers_plain_and_html(title: str) -> None:
-    plain, html = mail_words(Occasion(title, ("listen", title), greeting=title), [])
-    letter = Letter(title[:500], TO, plain, html)
+    body = Body(title, ("listen", title), [], greeting=title)
+    letter = Letter(title[:500], TO, body.plain(), body.html())
     content = message_bytes(letter, date=DATE)
     check_lines(content)
     mail = rust_reads(content)

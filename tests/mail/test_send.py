@@ -16,10 +16,9 @@ import pytest
 from mailfolder import TO, folder_of
 from mailserver import PASSWORD, USER, Authority, Taken, free_port, raw_server, smtp_server
 
-from playalong.mail.compose import Envelope, Mail, compose
+from playalong.mail.compose import Mail, MailOptions, compose
 from playalong.mail.contents import Choice, read_contents
-from playalong.mail.deliver import check_login, send_mails
-from playalong.mail.send import SendError
+from playalong.mail.send import SendError, check_login, send_mails
 from playalong.mail.settings import Server
 
 SENDER = Address("Me", "me", "example.org")
@@ -45,8 +44,8 @@ def ca_file(authority: Authority, tmp_path_factory: pytest.TempPathFactory) -> P
 @pytest.fixture(scope="module")
 def mails(tmp_path_factory: pytest.TempPathFactory) -> tuple[Mail, ...]:
     out = folder_of(tmp_path_factory.mktemp("set"), [20_000])
-    envelope = Envelope((*TO, Address("", "second", "example.org")), sender=SENDER, to_send=True)
-    return compose(read_contents(out, Choice()), envelope).mails
+    options = MailOptions((*TO, Address("", "second", "example.org")), sender=SENDER, to_send=True)
+    return compose(read_contents(out, Choice()), options).mails
 
 
 def plain_server(port: int, **more: Any) -> Server:
@@ -259,8 +258,8 @@ def test_a_connection_that_goes_wrong_is_told(
 
 def test_of_several_mails_the_error_says_which_was_not_sent(tmp_path: Path) -> None:
     out = folder_of(tmp_path, [60_000, 60_000])
-    envelope = Envelope(TO, sender=SENDER, limit_bytes=110_000, to_send=True)
-    mails = compose(read_contents(out, Choice()), envelope).mails
+    options = MailOptions(TO, sender=SENDER, limit_bytes=110_000, to_send=True)
+    mails = compose(read_contents(out, Choice()), options).mails
     said = r"mail 1 of 2: .*451: later"
     with smtp_server(Taken({"DATA": "451 later"})) as port, pytest.raises(SendError, match=said):
         send_mails(mails, plain_server(port))

@@ -11,7 +11,7 @@ import pytest
 
 from playalong.mail.settings import (
     EXAMPLE,
-    SETTINGS,
+    SERVER_SETTINGS,
     open_to_others,
     read_server,
     settings_path,
@@ -144,5 +144,5 @@ README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 def test_the_readme_shows_settings_and_columns_as_they_are() -> None:
     assert EXAMPLE in README
     assert "\n" + ",".join(COLUMNS) + "\n" in README
-    for name in SETTINGS:
+    for name in SERVER_SETTINGS:
         assert f"`{name}`" in README or f"\n{name} " in README

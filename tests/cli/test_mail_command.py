@@ -13,37 +13,17 @@ from email.parser import BytesParser
 from io import BytesIO
 from pathlib import Path
 
-import numpy as np
 import pytest
-import soundfile
+from mailfolder import short_drill
 from mailserver import PASSWORD, USER, Authority, Taken, free_port, smtp_server
-from mutagen.mp3 import MP3
 
 from playalong.drill.load import load_drill
 from playalong.drill.variation import Variation
-from playalong.mail.compose import Envelope, compose
 from playalong.mail.contents import Choice, read_contents
-from playalong.mail.parcels import is_mp3
-from playalong.mail.reencode import reencode
-from playalong.mail.settings import Server
-from playalong.making.mailing import made_again, mail_each
 from playalong.making.make import make
 from playalong.making.plan import Options
-from playalong.making.pupils import PupilsError, read_pupils
 from playalong.shipped import own_bank
 
-DRILL = """
-title = "Übung <b>eins</b> ♭"
-instrument = "violin"
-strings = ["A"]
-bar = "p1: 1 p3: 1 p1: 2 1"
-note = "quarter"
-passes = 1
-stages = ["listen", "alone"]
-tempo = { start = 200, goal = 208 }
-click.count_in = 1
-session.rest = 0
-"""
 HEADING = "address,key,string,start,goal,name,positions\n"
 
 
@@ -61,9 +41,7 @@ def read(path: Path) -> EmailMessage:
 
 @pytest.fixture(scope="module")
 def drill(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("drill") / "short.toml"
-    path.write_text(DRILL, encoding="utf-8")
-    return path
+    return short_drill(tmp_path_factory.mktemp("drill"))
 
 
 @pytest.fixture(scope="module")
@@ -217,42 +195,12 @@ def test_send_hands_the_mail_over_and_leaves_no_draft_and_no_password(
         assert path.is_dir() or PASSWORD.encode() not in path.read_bytes()
 
 
-def test_a_lower_bit_rate_keeps_frames_tags_and_sound(out: Path, tmp_path: Path) -> None:
-    items = [item for item in read_contents(out, Choice()).items if is_mp3(item)]
-    for before, after in zip(items, reencode(items, 64, tmp_path), strict=True):
-        (old, rate), (new, _) = soundfile.read(before.path), soundfile.read(after.path)
-        assert len(old) == len(new)
-        assert round(MP3(after.path).info.bitrate / 1000) == 64
-        assert MP3(after.path).tags.items() == MP3(before.path).tags.items()
-        # MP3 has no bit-exact standard of quality: 20 dB below the sound is this test's own bound
-        # for "the same music, in the same place".
-        assert rate == 44_100
-        assert np.sum((old - new) ** 2) < 0.01 * np.sum(old**2)
-
-
 def test_a_set_that_is_too_large_is_told_to_be_encoded_twice(out: Path, tmp_path: Path) -> None:
     size = sum(item.size_bytes for item in read_contents(out, Choice()).items)
     limit = 1.2 * size / 1e6
     told = run(out, "--to", "j@example.org", "--limit", limit, "--no-session", cwd=tmp_path)
     assert "the tracks were encoded a second time, at " in told.stderr
     assert len(list(tmp_path.glob("*.eml"))) == 1
-
-
-def test_pupils_tracks_that_are_too_large_are_made_again_from_the_drill(
-    drill: Path, out: Path, tmp_path: Path
-) -> None:
-    (tmp_path / "p.csv").write_text("address\na@example.org\n")
-    (pupil,) = read_pupils(
-        tmp_path / "p.csv", load_drill(drill), Options(own_bank(), sessions=False)
-    )
-    contents = read_contents(out, Choice(sessions=False))
-    limit = int(1.2 * sum(item.size_bytes for item in contents.items))
-    envelope = Envelope((pupil.to,), limit_bytes=limit)
-    done = compose(contents, envelope, made_again(pupil, tmp_path / "again", None))
-    direct = Options(own_bank(), sessions=False, bitrate_kbps=done.kbps)
-    make(load_drill(drill), tmp_path / "direct", direct)
-    for item in done.mails[0].items:
-        assert item.path.read_bytes() == (tmp_path / "direct" / item.place).read_bytes()
 
 
 def test_each_pupil_gets_their_own_set_and_sees_no_other_address(
@@ -283,36 +231,6 @@ def test_each_pupil_gets_their_own_set_and_sees_no_other_address(
             assert not isinstance(content, bytes) or other not in content
 
 
-@pytest.mark.parametrize(
-    ("line", "said"),
-    [
-        ("jörg@example.org,,,,,,", "address: \"jörg@example.org\": before the @"),
-        (",C major,,,,,", "address: is empty"),
-        ('"a@example.org\nBcc: b@example.org",,,,,,', "address: an address has a line break"),
-        ('a@example.org,,,,,"A\nB",', "name: a name has a line break"),
-        (f"a@example.org,,,,,{'x' * 10_000},", "name: \"xxx.* has more than 200 characters"),
-        ("a@example.org,H major,,,,,", 'key: .*"H major" is not a key'),
-        (f"a@example.org,{'<script>' * 1250},,,,,", "key: .*is not a key"),
-        ("a@example.org,,Q,,,,", 'string: .*no "Q" string; its strings are E, A, D, G'),
-        ("a@example.org,,,fast,,,", 'start: "fast" is not a whole number'),
-        ("a@example.org,,,9,,,", 'start and goal: "9": .*outside 20 to 320'),
-        ("a@example.org,,,200,80,,", 'start and goal: "200" to "80": .*below the start'),
-        ("a@example.org,,,,,,4-1", 'positions: "4-1" is upside down; did you mean "1-4"'),
-        ("a@example.org,,,,,,7-8", '"7-8": no place of the climb'),
-        ("a@example.org,Cb major,E,,,,", '"Cb major", "E": .*at or below the open string'),
-        ("a@example.org,,,,,,,more", "8 cells, and the heading has 7"),
-    ],
-    ids=lambda text: text[:40],
-)  # fmt: skip
-def test_a_fault_in_the_list_names_file_line_column_and_value_before_anything_is_made(
-    drill: Path, tmp_path: Path, line: str, said: str
-) -> None:
-    path = tmp_path / "p.csv"
-    path.write_text(f"{HEADING}good@example.org,,,,,,\n\n{line}\n", encoding="utf-8")
-    with pytest.raises(PupilsError, match=rf"^{path}, line 4: {said}"):
-        read_pupils(path, load_drill(drill), Options(own_bank()))
-
-
 def test_all_faults_of_a_list_are_told_at_once(drill: Path, tmp_path: Path) -> None:
     path = tmp_path / "p.csv"
     path.write_text(f"{HEADING}nobody,,,,,,\na@example.org,H major,,,,,\n", encoding="utf-8")
@@ -321,28 +239,6 @@ def test_all_faults_of_a_list_are_told_at_once(drill: Path, tmp_path: Path) -> N
     assert f"{path}, line 2: address" in told.stderr
     assert f"{path}, line 3: key" in told.stderr
     assert [each.name for each in tmp_path.iterdir()] == ["p.csv"]
-
-
-@pytest.mark.parametrize(
-    ("content", "said"),
-    [
-        (b"", r'heading has no column "address"'),
-        (b"address\n", "lists no pupil below its heading"),
-        (b"adress\na@example.org\n", r'"adress" is not a column; did you mean "address"'),
-        (b"email\na@example.org\n", r'"email" is not a column; did you mean "address"'),
-        (b"Mail\na@example.org\n", r'"mail" is not a column; did you mean "address"'),
-        (b"address,address\n", 'the column "address" stands twice'),
-        (b"key\nC major\n", r'heading has no column "address"'),
-        (b"address\nj\xf6rg@example.org\n", "line 2: this is not UTF-8 text; save the list as"),
-        (b'address\n"a@example.org\n', "line 2: "),
-    ],
-)
-def test_a_list_that_is_none_is_told(
-    drill: Path, tmp_path: Path, content: bytes, said: str
-) -> None:
-    (tmp_path / "p.csv").write_bytes(content)
-    with pytest.raises(PupilsError, match=said):
-        read_pupils(tmp_path / "p.csv", load_drill(drill), Options(own_bank()))
 
 
 def test_a_pupil_whose_mail_fails_does_not_stop_the_others(drill: Path, tmp_path: Path) -> None:
@@ -370,15 +266,3 @@ def test_a_server_that_is_down_is_known_before_anything_is_made(
     )
     assert (told.returncode, "refused the connection" in told.stderr) == (2, True)
     assert [each.name for each in tmp_path.iterdir()] == ["p.csv"]
-
-
-def test_a_set_that_cannot_be_written_is_that_pupils_outcome(drill: Path, tmp_path: Path) -> None:
-    (tmp_path / "p.csv").write_text("address\na@example.org\nb@example.org\n")
-    pupils = read_pupils(tmp_path / "p.csv", load_drill(drill), Options(own_bank(), sessions=False))
-    (tmp_path / "sets").mkdir()
-    (tmp_path / "sets" / pupils[0].folder).write_text("a file in the way")
-    no_server: Server | None = None
-    first, second = mail_each(pupils, tmp_path / "sets", Envelope(()), Choice(), no_server)
-    assert "cannot make the folder" in first.error
-    assert not second.error
-    assert second.drafts[0].is_file()

@@ -1,0 +1,48 @@
+"""Parcels: what goes into one mail, to the byte, and how large an MP3 is at a bit rate."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from mailfolder import folder_of
+
+from playalong.mail.contents import Choice, read_contents
+from playalong.mail.parcels import lower_rates, parcels, predicted_mp3_bytes
+from playalong.sound.audio import write_audio
+from playalong.sound.tags import Tags
+
+
+def test_what_fits_exactly_is_one_mail_and_one_byte_less_makes_two(tmp_path: Path) -> None:
+    out = folder_of(tmp_path, [60_000, 60_000])
+    items = read_contents(out, Choice()).items
+
+    def weigh(some: object) -> int:
+        return sum(item.size_bytes for item in some)  # type: ignore[attr-defined]
+
+    assert len(parcels(items, weigh, 120_000)) == 1
+    assert len(parcels(items, weigh, 119_999)) == 2
+
+
+def test_the_floor_is_64_kbit_and_no_rate_below_is_tried(tmp_path: Path) -> None:
+    items = read_contents(folder_of(tmp_path, [120_000]), Choice()).items  # ten seconds: 96 kbit/s
+    assert lower_rates(items) == (80, 64)
+
+
+@settings(max_examples=30)
+@given(frames=st.integers(1, 500_000), kbps=st.sampled_from([64, 80, 96]), stereo=st.booleans())
+def test_an_mp3_is_never_larger_than_predicted_and_at_most_one_per_cent_smaller(
+    tmp_path_factory: pytest.TempPathFactory, frames: int, kbps: int, stereo: bool
+) -> None:
+    path = tmp_path_factory.mktemp("mp3") / "a.mp3"
+    channels = 2 if stereo else 1
+    sound = np.zeros((frames, channels), np.float32)
+    write_audio(path, [sound], format="mp3", channels=channels, tags=Tags(""), bitrate_kbps=kbps)
+    assert (
+        0
+        <= predicted_mp3_bytes(frames / 44_100, kbps) - path.stat().st_size
+        <= 2 + 0.01 * (path.stat().st_size)
+    )

@@ -1,0 +1,64 @@
+"""One zip of the files: of the predicted size, the same twice, with names that are safe."""
+
+from __future__ import annotations
+
+import zipfile
+from io import BytesIO
+from pathlib import PurePosixPath
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from playalong.mail.zip import predicted_zip_bytes, safe_paths, zip_bytes
+
+ZIP_FILES = st.dictionaries(
+    st.text(st.characters(exclude_categories=["C", "Z"]), min_size=1, max_size=30),
+    st.binary(max_size=200),
+    max_size=8,
+)
+
+
+@settings(max_examples=30)
+@given(files=ZIP_FILES)
+def test_a_zip_has_the_predicted_size_the_same_bytes_twice_and_every_file(
+    tmp_path_factory: pytest.TempPathFactory, files: dict[str, bytes]
+) -> None:
+    folder = tmp_path_factory.mktemp("zip")
+    paths = safe_paths(map(PurePosixPath, files), "set")
+    assert len(set(paths)) == len(files)
+    on_disk = {}
+    for number, (path, content) in enumerate(zip(paths, files.values(), strict=True)):
+        on_disk[path] = folder / str(number)
+        on_disk[path].write_bytes(content)
+    packed = zip_bytes(on_disk)
+    sizes = dict(zip(paths, map(len, files.values()), strict=True))
+    assert len(packed) == predicted_zip_bytes(sizes)
+    assert packed == zip_bytes(on_disk)
+    with zipfile.ZipFile(BytesIO(packed)) as archive:
+        assert archive.testzip() is None
+        assert archive.namelist() == paths
+        assert [archive.read(path) for path in paths] == list(files.values())
+
+
+@pytest.mark.parametrize(
+    ("path", "safe"),
+    [
+        ("F-major/D/01-060-listen.mp3", "set/F-major/D/01-060-listen.mp3"),
+        ("Übung/名.mp3", "set/Übung/名.mp3"),
+        ("../../etc/passwd", "set/etc/passwd"),
+        ("/etc/passwd", "set/-/etc/passwd"),
+        ("a\\b:c.mp3", "set/a-b-c.mp3"),
+        ("con/aux.mp3", "set/_con/_aux.mp3"),
+        ("ends. /x", "set/ends/x"),
+        ("x" * 500 + ".mp3", "set/" + "x" * 116 + ".mp3"),
+    ],
+)
+def test_names_in_a_zip_are_safe_on_every_system(path: str, safe: str) -> None:
+    (found,) = safe_paths([PurePosixPath(path)], "set")
+    assert found == safe
+
+
+def test_names_that_differ_only_in_case_stay_apart_in_a_zip() -> None:
+    found = safe_paths([PurePosixPath("A.mp3"), PurePosixPath("a.mp3")], "set")
+    assert found == ["set/A.mp3", "set/a-2.mp3"]
