@@ -83,7 +83,7 @@ def mail(
     from playalong.mail.compose import MailOptions
     from playalong.mail.contents import Choice
 
-    _check_together(pupils, to, cc, keys, strings, limit)
+    _check_options(pupils, to, cc, keys, strings, limit)
     choice = Choice(
         keys=tuple(_key_names(keys)),
         strings=tuple(strings or ()),
@@ -187,7 +187,7 @@ def _mail_pupils(
         raise PlayalongError(f"{len(failed)} of {len(outcomes)} pupils have no mail:\n{faults}")
 
 
-def _check_together(
+def _check_options(
     pupils: Path | None,
     to: list[str] | None,
     cc: list[str] | None,

@@ -45,11 +45,11 @@ class MailOptions:
     """Who gets a set, and how."""
 
     to: tuple[Address, ...]
+    limit_bytes: int  # of a whole mail, after encoding
     subject: str = ""  # the title where empty
     cc: tuple[Address, ...] = ()
     sender: Address | None = None
     greeting: str = ""
-    limit_bytes: int = 20_000_000
     zipped: bool = False
     needs_sessions: bool = False  # as needful as the tracks, whatever that costs
     to_send: bool = False  # now; else a draft

@@ -45,6 +45,14 @@ class Server:
     timeout_seconds: float = 30.0
     ca_file: Path | None = None  # further certificates to trust
 
+    def __post_init__(self) -> None:
+        for name, value in (
+            ("server", self.host),
+            ("security", self.security),
+            ("port", self.port),
+        ):
+            _checked(name, value, name)
+
 
 @dataclass(frozen=True)
 class ServerSetting:
@@ -80,17 +88,9 @@ def read_server(
         raise SettingsError(
             f"a {there} is set and no {lacks}; set both, in {file} or as {PREFIX}{lacks.upper()}"
         )
-    security = values.get("security", "starttls")
-    return Server(
-        host=values["server"],
-        sender=values["from"],
-        security=security,
-        port=values.get("port", SECURITIES[security]),
-        user=values.get("user", ""),
-        password=values.get("password", ""),
-        timeout_seconds=values.get("timeout_seconds", 30.0),
-        ca_file=values.get("ca_file"),
-    )
+    host, sender = values.pop("server"), values.pop("from")
+    port = SECURITIES[values.get("security", Server.security)]
+    return Server(host, sender, **{"port": port, **values})
 
 
 def settings_path() -> Path:

@@ -32,7 +32,7 @@ VARIED = ("positions", "key", "string")  # one by one, in this order
 PLAYED = ("key", "string", "positions")  # what must go together
 TEMPI = ("start", "goal")
 MOST_PUPILS = 500
-MOST_TOLD = 20
+MOST_FAULTS = 20  # listed of a file
 
 
 class PupilsError(PlayalongError):
@@ -67,6 +67,10 @@ def read_pupils(path: Path, drill: Drill, options: Options) -> tuple[Pupil, ...]
     """Every pupil with their own variation of the drill, playable as planned. Raises PupilsError
     for all faults at once."""
     rows = list(_rows(path))
+    if not rows:
+        raise PupilsError(f"{path} lists no pupil below its heading")
+    if len(rows) > MOST_PUPILS:
+        raise PupilsError(f"{path} lists {len(rows)} pupils; {MOST_PUPILS} is the most")
     pupils: list[Pupil] = []
     faults: list[str] = []
     for line, row in rows:
@@ -76,12 +80,8 @@ def read_pupils(path: Path, drill: Drill, options: Options) -> tuple[Pupil, ...]
             where = f"{fault.column}: " if fault.column else ""
             faults.append(f"{path}, line {line}: {where}{fault.message}")
     if faults:
-        more = [f"and {len(faults) - MOST_TOLD} more"] if len(faults) > MOST_TOLD else []
-        raise PupilsError("\n".join([*faults[:MOST_TOLD], *more]))
-    if not pupils:
-        raise PupilsError(f"{path} lists no pupil below its heading")
-    if len(pupils) > MOST_PUPILS:
-        raise PupilsError(f"{path} lists {len(pupils)} pupils; {MOST_PUPILS} is the most")
+        more = [f"and {len(faults) - MOST_FAULTS} more"] if len(faults) > MOST_FAULTS else []
+        raise PupilsError("\n".join([*faults[:MOST_FAULTS], *more]))
     return tuple(pupils)
 
 
@@ -142,14 +142,14 @@ def _pupil(line: int, row: Mapping[str, str], drill: Drill, options: Options, nu
     cells = {column: cell for column, cell in row.items() if cell}
     if "address" not in cells:
         raise _CellError("address", "is empty")
-    with _cell("address"):
+    with _faults_of("address"):
         address = parse_address(cells["address"])
-    with _cell("name"):
+    with _faults_of("name"):
         name = one_line(cells.get("name", address.display_name), "a name")
         if len(name) > LONGEST_NAME:
             raise _CellError("name", f'"{short(name)}" has more than {LONGEST_NAME} characters')
     varied = _drill(drill, cells)
-    with _cell("", ", ".join(f'"{cells[c]}"' for c in PLAYED if c in cells)):
+    with _faults_of("", ", ".join(f'"{cells[c]}"' for c in PLAYED if c in cells)):
         plan_build(varied, options)
     folder = f"{number:02}-{safe_name(name or address.username, 'pupil')}"
     return Pupil(line, address, name, varied, options, folder)
@@ -159,12 +159,12 @@ def _drill(drill: Drill, cells: Mapping[str, str]) -> Drill:
     """The drill as the line wants it; one cell after the other, so that the wrong one is named."""
     for column in VARIED:
         if column in cells:
-            with _cell(column):
+            with _faults_of(column):
                 drill = _variation(column, cells[column]).of(drill)
     # Start and goal only make sense together, so a fault in one is told with both.
     given = [column for column in TEMPI if column in cells]
-    start, goal = (_bpm(column, cells.get(column)) for column in TEMPI)
-    with _cell("start and goal", " to ".join(f'"{cells[column]}"' for column in given)):
+    start, goal = (_whole(column, cells.get(column)) for column in TEMPI)
+    with _faults_of("start and goal", " to ".join(f'"{cells[column]}"' for column in given)):
         return Variation(start=start, goal=goal).of(drill)
 
 
@@ -174,7 +174,7 @@ def _variation(column: str, cell: str) -> Variation:
     return Variation(keys=(cell,)) if column == "key" else Variation(strings=(cell,))
 
 
-def _bpm(column: str, cell: str | None) -> int | None:
+def _whole(column: str, cell: str | None) -> int | None:
     if cell is None:
         return None
     if not (cell.isascii() and cell.isdecimal() and len(cell) < 6):
@@ -183,7 +183,7 @@ def _bpm(column: str, cell: str | None) -> int | None:
 
 
 @contextmanager
-def _cell(column: str, shown: str = "") -> Iterator[None]:
+def _faults_of(column: str, shown: str = "") -> Iterator[None]:
     """Turns what is wrong while it lasts into a fault of a column."""
     before = f"{shown}: " if shown else ""
     try:

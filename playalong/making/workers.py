@@ -25,12 +25,12 @@ class Workers(ThreadPoolExecutor):
     def heeding(self, watch: Watch) -> Watch:
         """`watch`, but raising in the worker once the build is given up."""
 
-        def told(seconds: float) -> None:
+        def heeded(seconds: float) -> None:
             if self.stop.is_set():
                 raise StoppedError
             watch(seconds)
 
-        return told
+        return heeded
 
 
 @contextmanager

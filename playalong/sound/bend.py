@@ -22,7 +22,7 @@ def bend_value(bend_cents: float, semitones: int) -> int:
     return min(max(value, 0), BEND_TOP)
 
 
-def bend_cents(value: int, semitones: int) -> float:
+def bend_cents(value: int, semitones: float) -> float:
     """What a bend value means by the standard's formula."""
     return (value - BEND_CENTRE) * 100 * semitones / BEND_CENTRE
 

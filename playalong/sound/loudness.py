@@ -33,7 +33,7 @@ NEAR_PEAK = 10 ** (-3.1 / 20)
 
 
 class LoudnessError(PlayalongError):
-    """A sound whose loudness cannot be told."""
+    """A sound whose loudness cannot be measured."""
 
 
 class LoudnessMeter:
@@ -41,7 +41,7 @@ class LoudnessMeter:
 
     def __init__(self, sample_rate_hz: int = SAMPLE_RATE_HZ) -> None:
         if sample_rate_hz % 10:
-            raise ValueError(f"100 ms must be whole frames; at {sample_rate_hz} Hz they are not")
+            raise LoudnessError(f"100 ms must be whole frames; at {sample_rate_hz} Hz they are not")
         self._step_frames = sample_rate_hz // 10
         self._energies = _StepEnergies(sample_rate_hz)
         self._peak = _TruePeak()
@@ -54,10 +54,10 @@ class LoudnessMeter:
             return
         if self._waiting is None:
             if frames.shape[1] > 2:
-                raise ValueError(f"one or two channels are measured, not {frames.shape[1]}")
+                raise LoudnessError(f"one or two channels are measured, not {frames.shape[1]}")
             self._waiting = frames[:0]
         if frames.shape[1] != self._waiting.shape[1]:
-            raise ValueError("every block of a stream has the same number of channels")
+            raise LoudnessError("every block of a stream has the same number of channels")
         waiting = np.concatenate([self._waiting, frames])
         whole = len(waiting) - len(waiting) % self._step_frames
         if whole:

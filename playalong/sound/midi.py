@@ -125,8 +125,7 @@ class _Writer:
 
     def drone(self) -> _Track:
         track = self.track("drone", DRONE_CHANNELS, DRONE_PROGRAM)
-        drone = self.performance.drone
-        if drone:
+        if drone := self.performance.drone:
             for channel, pitch, hz in zip(DRONE_CHANNELS, drone.pitches, drone.hz, strict=False):
                 tone = Tone(drone.start, drone.end, pitch, hz, "full")
                 self.tone(track, channel, tone, DRONE_VELOCITY)

@@ -19,7 +19,7 @@ import numpy.typing as npt
 from playalong.errors import PlayalongError
 from playalong.performance.clock import BLOCK_FRAMES, block_of_tick
 from playalong.sound.bankload import check_bank
-from playalong.sound.bend import BEND_CENTRE
+from playalong.sound.bend import BEND_CENTRE, bend_cents
 from playalong.sound.fluid import fluid, fresh_synth
 from playalong.sound.truepitch import bend_law, whole_cents
 
@@ -59,7 +59,7 @@ class _Bending:
 
     def bend(self, block: int, bend: int) -> None:
         self._bend = bend
-        cents = bend * 100 * self._range_semitones / BEND_CENTRE
+        cents = bend_cents(BEND_CENTRE + bend, self._range_semitones)
         if self.wanted[-1][0] == block:
             self.wanted[-1] = (block, cents)
         elif self.wanted[-1][1] != cents:

@@ -23,8 +23,6 @@ class Tags:
     tempo_bpm: float | None = None
     stage: str = ""
     track_number: int | None = None
-    track_total: int | None = None
-    comment: str = ""
 
     def __post_init__(self) -> None:
         for text in astuple(self):
@@ -37,19 +35,15 @@ class Tags:
 
     @property
     def track(self) -> str:
-        """`3/12`, or `3` where the total is not known."""
-        if self.track_number is None:
-            return ""
-        return "/".join(str(n) for n in (self.track_number, self.track_total) if n is not None)
+        return "" if self.track_number is None else str(self.track_number)
 
     @property
     def details(self) -> str:
-        """`key: F major; string: D; tempo: 60; stage: listen; …` for the comment field."""
+        """`key: F major; string: D; tempo: 60; stage: listen`, for the comment field."""
         named = {
             "key": self.key,
             "string": self.string,
             "tempo": self.tempo,
             "stage": self.stage,
         }
-        said = [f"{name}: {text}" for name, text in named.items() if text]
-        return "; ".join([*said, self.comment] if self.comment else said)
+        return "; ".join(f"{name}: {text}" for name, text in named.items() if text)

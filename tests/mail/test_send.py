@@ -44,7 +44,8 @@ def ca_file(authority: Authority, tmp_path_factory: pytest.TempPathFactory) -> P
 @pytest.fixture(scope="module")
 def mails(tmp_path_factory: pytest.TempPathFactory) -> tuple[Mail, ...]:
     out = folder_of(tmp_path_factory.mktemp("set"), [20_000])
-    options = MailOptions((*TO, Address("", "second", "example.org")), sender=SENDER, to_send=True)
+    both = (*TO, Address("", "second", "example.org"))
+    options = MailOptions(both, 1_000_000, sender=SENDER, to_send=True)
     return compose(read_contents(out, Choice()), options).mails
 
 

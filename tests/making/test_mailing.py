@@ -54,7 +54,8 @@ def test_a_set_that_cannot_be_written_is_that_pupils_outcome(drill: Path, tmp_pa
     (tmp_path / "sets").mkdir()
     (tmp_path / "sets" / pupils[0].folder).write_text("a file in the way")
     no_server: Server | None = None
-    first, second = mail_each(pupils, tmp_path / "sets", MailOptions(()), Choice(), no_server)
+    options = MailOptions((), 1_000_000)
+    first, second = mail_each(pupils, tmp_path / "sets", options, Choice(), no_server)
     assert "cannot make the folder" in first.error
     assert not second.error
     assert second.drafts[0].is_file()

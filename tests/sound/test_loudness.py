@@ -137,11 +137,13 @@ def test_nothing_at_all_has_no_peak():
 
 def test_blocks_of_changing_or_too_many_channels_are_refused():
     meter = measured(noise(0.1, 1))
-    with pytest.raises(ValueError, match="same number of channels"):
+    with pytest.raises(LoudnessError, match="same number of channels"):
         meter.add(np.zeros((10, 2), np.float32))
-    with pytest.raises(ValueError, match="one or two channels are measured, not 3"):
+    with pytest.raises(LoudnessError, match="one or two channels are measured, not 3"):
         LoudnessMeter().add(np.zeros((10, 3), np.float32))
-    with pytest.raises(ValueError, match="100 ms must be whole frames; at 11025 Hz they are not"):
+    with pytest.raises(
+        LoudnessError, match="100 ms must be whole frames; at 11025 Hz they are not"
+    ):
         LoudnessMeter(11_025)
 
 

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from playalong.sound.mix import mix, split
+from playalong.sound.mix import MixError, mix, split
 
 
 def blocks(values, frames=2):
@@ -49,18 +49,18 @@ def test_stems_are_taken_a_block_at_a_time():
 @pytest.mark.parametrize("other", [[1, 2, 3], [1, 2], [1, 2, 3, 4, 5]])
 def test_stems_of_different_length_are_refused(other):
     with pytest.raises(
-        ValueError, match=r"stems differ in length at block [12]: (2, [01]|0, 1) frames"
+        MixError, match=r"stems differ in length at block [12]: (2, [01]|0, 1) frames"
     ):
         joined(mix([blocks([1, 2, 3, 4]), blocks(other)], gain=1.0))
-    with pytest.raises(ValueError, match="stems differ in length at block"):
+    with pytest.raises(MixError, match="stems differ in length at block"):
         joined(split(blocks([1, 2, 3, 4]), [blocks(other)], gain=1.0))
 
 
 def test_stems_cut_differently_are_refused():
-    with pytest.raises(ValueError, match="stems differ in length at block 0: 2, 3 frames"):
+    with pytest.raises(MixError, match="stems differ in length at block 0: 2, 3 frames"):
         joined(mix([blocks([1, 2, 3, 4, 5, 6], 2), blocks([1, 2, 3, 4, 5, 6], 3)], gain=1.0))
 
 
 def test_no_stem_is_refused():
-    with pytest.raises(ValueError, match="a mix takes at least one stem"):
+    with pytest.raises(MixError, match="a mix takes at least one stem"):
         joined(mix([], gain=1.0))
