@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from mailfolder import TO, composed, folder_of
 
 from playalong.mail.compose import Composed, MailOptions, compose
-from playalong.mail.contents import Choice, Item, read_contents
+from playalong.mail.contents import Choice, Contents, Item, read_contents
 from playalong.mail.parcels import TooLargeError, predicted_mp3_bytes
 from playalong.sound.audio import write_audio
 from playalong.sound.tags import Tags
@@ -130,6 +130,34 @@ def test_the_bit_rate_is_lowered_as_little_as_brings_the_fewest_mails(
 ) -> None:
     done = compose(read_contents(loud, Choice()), MailOptions(TO, limit_bytes=limit), halved)
     assert (done.kbps, len(done.mails)) == (kbps, mails)
+
+
+@pytest.mark.parametrize(
+    ("title", "subject"), [("T" * 120, "T" * 120), ("T" * 121, "T" * 119 + "…")]
+)
+def test_a_subject_is_the_title_up_to_120_characters(
+    tmp_path: Path, title: str, subject: str
+) -> None:
+    (mail,) = composed(folder_of(tmp_path, [100], title=title)).mails
+    assert mail.letter.subject == subject
+
+
+def least_limit(contents: Contents) -> int:
+    """Of one mail that holds all the contents."""
+    low, high = 100_000, 300_000
+    while low < high:
+        middle = (low + high) // 2
+        fits = len(compose(contents, MailOptions(TO, middle)).mails) == 1
+        low, high = (low, middle) if fits else (middle + 1, high)
+    return low
+
+
+def test_a_session_goes_along_if_it_would_fit_as_a_track(tmp_path: Path) -> None:
+    contents = read_contents(folder_of(tmp_path, [50_000], session=50_000), Choice())
+    limit = least_limit(replace(contents, items=contents.items + contents.sessions, sessions=()))
+    with_it = compose(contents, MailOptions(TO, limit))
+    without = compose(contents, MailOptions(TO, limit - 1))
+    assert (len(names(with_it)), len(names(without))) == (2, 1)
 
 
 def test_a_title_of_ten_thousand_characters_and_lines_becomes_a_short_subject(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 import numpy as np
 import pytest
@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from mailfolder import folder_of
 
-from playalong.mail.contents import Choice, read_contents
-from playalong.mail.parcels import lower_rates, parcels, predicted_mp3_bytes
+from playalong.folder.manifest import SessionEntry
+from playalong.mail.contents import Choice, Item, read_contents
+from playalong.mail.parcels import is_mp3, lower_rates, megabytes, parcels, predicted_mp3_bytes
 from playalong.sound.audio import write_audio
 from playalong.sound.tags import Tags
 
@@ -25,6 +26,31 @@ def test_what_fits_exactly_is_one_mail_and_one_byte_less_makes_two(tmp_path: Pat
 
     assert len(parcels(items, weigh, 120_000)) == 1
     assert len(parcels(items, weigh, 119_999)) == 2
+
+
+@pytest.mark.parametrize(
+    ("size", "said"),
+    [
+        (0, "0.0 MB"),
+        (1, "0.1 MB"),
+        (100_000, "0.1 MB"),
+        (100_001, "0.2 MB"),
+        (20_000_000, "20.0 MB"),
+    ],
+)
+def test_a_size_is_never_said_smaller_than_it_is(size: int, said: str) -> None:
+    assert megabytes(size) == said
+
+
+@pytest.mark.parametrize(
+    ("ending", "seconds", "kind"), [(".mp3", 1.0, True), (".mp3", 0.0, False), (".wav", 1.0, False)]
+)
+def test_only_an_mp3_of_known_length_can_be_made_smaller(
+    ending: str, seconds: float, kind: bool
+) -> None:
+    session = SessionEntry("F major", "D", seconds, f"session{ending}", (), {})
+    item = Item(Path(f"s{ending}"), PurePosixPath(f"s{ending}"), "session", 1, session=session)
+    assert is_mp3(item) == kind
 
 
 def test_the_floor_is_64_kbit_and_no_rate_below_is_tried(tmp_path: Path) -> None:

@@ -264,3 +264,27 @@ def test_of_several_mails_the_error_says_which_was_not_sent(tmp_path: Path) -> N
     said = r"mail 1 of 2: .*451: later"
     with smtp_server(Taken({"DATA": "451 later"})) as port, pytest.raises(SendError, match=said):
         send_mails(mails, plain_server(port))
+
+
+@pytest.mark.parametrize(("length", "quoted"), [(200, 200), (201, 200)])
+def test_a_servers_words_are_quoted_up_to_200_characters(
+    mails: tuple[Mail, ...], length: int, quoted: int
+) -> None:
+    said = rf"did not take the mail \(554: x{{{quoted}}}\)"
+    taken = Taken({"DATA": "554 " + "x" * length})
+    with smtp_server(taken) as port, pytest.raises(SendError, match=said):
+        send_mails(mails, plain_server(port))
+
+
+@pytest.mark.parametrize("spare", [0, -1])
+def test_a_mail_of_just_the_servers_announced_size_is_sent(
+    mails: tuple[Mail, ...], spare: int
+) -> None:
+    taken = Taken()
+    with smtp_server(taken, size_limit=len(mails[0].content()) + spare) as port:
+        if spare < 0:
+            with pytest.raises(SendError, match="use --limit"):
+                send_mails(mails, plain_server(port))
+        else:
+            send_mails(mails, plain_server(port))
+    assert len(taken.contents) == 1 + spare

@@ -6,12 +6,14 @@ import sys
 import traceback
 from email.headerregistry import Address
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from playalong.mail.settings import (
     EXAMPLE,
     SERVER_SETTINGS,
+    Server,
     open_to_others,
     read_server,
     settings_path,
@@ -107,6 +109,52 @@ def test_what_is_wrong_names_its_line(tmp_path: Path) -> None:
     path = settings_file(tmp_path, GOOD + "port = 0")
     with pytest.raises(SettingsError, match=r"mail\.toml, line 6: port: 0 is not a port"):
         read_server(path, {})
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "values", "over"),
+    [
+        ("port = {}", "port", (1, 65535), (0, 65536)),
+        ("timeout_seconds = {}", "timeout_seconds", (1, 600), (0.999, 600.001)),
+    ],
+)
+def test_a_number_may_be_at_its_limits_and_not_beyond(
+    tmp_path: Path, line: str, name: str, values: tuple[float, ...], over: tuple[float, ...]
+) -> None:
+    for value in values:
+        server = read_server(settings_file(tmp_path, GOOD + line.format(value)), {})
+        assert getattr(server, name) == value
+    for value in over:
+        with pytest.raises(SettingsError, match=f"{name}: {value} is not a "):
+            read_server(settings_file(tmp_path, GOOD + line.format(value)), {})
+
+
+def test_what_is_left_out_is_what_a_server_is_made_with(tmp_path: Path) -> None:
+    server = read_server(settings_file(tmp_path, 'server = "a.example"\nfrom = "a@b.c"'), {})
+    assert server == Server("a.example", Address("", "a", "b.c"))
+    assert (server.timeout_seconds, server.ca_file, server.password) == (30, None, "")
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({"security": "ssl"}, 'security: \'ssl\' is not "starttls", "tls" or "plain"'),
+        ({"port": 0}, "port: 0 is not a port from 1 to 65535"),
+        ({"host": "a b"}, "server: 'a b' is not the name of a server"),
+    ],
+)
+def test_no_server_is_made_that_could_not_be_meant(fields: dict[str, Any], said: str) -> None:
+    with pytest.raises(SettingsError, match=said):
+        Server(**{"host": "a.example", "sender": Address("", "a", "b.c"), **fields})
+
+
+def test_a_certificate_file_is_looked_for_from_the_home_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    (tmp_path / "ca.pem").write_text("")
+    server = read_server(settings_file(tmp_path, GOOD + 'ca_file = "~/ca.pem"'), {})
+    assert server.ca_file == tmp_path / "ca.pem"
 
 
 @pytest.mark.parametrize(

@@ -51,12 +51,32 @@ def test_a_zip_has_the_predicted_size_the_same_bytes_twice_and_every_file(
         ("a\\b:c.mp3", "set/a-b-c.mp3"),
         ("con/aux.mp3", "set/_con/_aux.mp3"),
         ("ends. /x", "set/ends/x"),
-        ("x" * 500 + ".mp3", "set/" + "x" * 116 + ".mp3"),
+        ("x" * 116 + ".mp3", "set/" + "x" * 116 + ".mp3"),
+        ("x" * 117 + ".mp3", "set/" + "x" * 116 + ".mp3"),
+        ("x" * 120, "set/" + "x" * 120),
+        ("x" * 121, "set/" + "x" * 120),
+        ("com0.mp3", "set/_com0.mp3"),
+        ("LPT9", "set/_LPT9"),
+        ("com10.mp3", "set/com10.mp3"),
+        ("console.mp3", "set/console.mp3"),
+        (" a .mp3", "set/a .mp3"),
+        ("...", "set/-"),
     ],
 )
 def test_names_in_a_zip_are_safe_on_every_system(path: str, safe: str) -> None:
     (found,) = safe_paths([PurePosixPath(path)], "set")
     assert found == safe
+
+
+@pytest.mark.parametrize("sign", '<>:"\\|?*\x00\x01\x1f\x7f')
+def test_a_sign_that_some_system_forbids_becomes_a_hyphen(sign: str) -> None:
+    """Microsoft, "Naming Files, Paths, and Namespaces"."""
+    assert safe_paths([PurePosixPath(f"a{sign}b.mp3")], "set") == ["set/a-b.mp3"]
+
+
+def test_a_third_file_of_one_name_gets_the_next_number() -> None:
+    paths = map(PurePosixPath, ["A", "a", "a", "a.b", "A.B"])
+    assert safe_paths(paths, "set") == ["set/A", "set/a-2", "set/a-3", "set/a.b", "set/A-2.B"]
 
 
 def test_names_that_differ_only_in_case_stay_apart_in_a_zip() -> None:

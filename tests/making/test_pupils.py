@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
@@ -70,3 +71,84 @@ def test_a_list_that_is_none_is_told(
     (tmp_path / "p.csv").write_bytes(content)
     with pytest.raises(PupilsError, match=said):
         read_pupils(tmp_path / "p.csv", load_drill(drill), Options(own_bank()))
+
+
+def listed(path: Path, lines: Iterable[str]) -> Path:
+    path.write_text(HEADING + "".join(f"{line}\n" for line in lines), encoding="utf-8")
+    return path
+
+
+def test_a_list_has_500_pupils_at_most(drill: Path, tmp_path: Path) -> None:
+    pupils = [f"a{number}@example.org,,,,,," for number in range(501)]
+    path = listed(tmp_path / "p.csv", pupils)
+    with pytest.raises(PupilsError, match=r"p\.csv lists 501 pupils; 500 is the most"):
+        read_pupils(path, load_drill(drill), Options(own_bank()))
+    assert (
+        len(read_pupils(listed(path, pupils[:500]), load_drill(drill), Options(own_bank()))) == 500
+    )
+
+
+@pytest.mark.parametrize(
+    ("faults", "more"), [(20, []), (21, ["and 1 more"]), (30, ["and 10 more"])]
+)
+def test_twenty_faults_are_told_and_the_others_counted(
+    drill: Path, tmp_path: Path, faults: int, more: list[str]
+) -> None:
+    path = listed(tmp_path / "p.csv", ["nobody,,,,,,"] * faults)
+    with pytest.raises(PupilsError, match=r"address: .* is not a mail address") as error:
+        read_pupils(path, load_drill(drill), Options(own_bank()))
+    lines = [line.partition(": ")[0] for line in str(error.value).splitlines()]
+    assert lines == [f"{path}, line {number}" for number in range(2, 22)] + more
+
+
+@pytest.mark.parametrize(
+    ("cell", "said"),
+    [
+        ("99999", "outside 20 to 320"),
+        ("100000", 'start: "100000" is not a whole number'),
+        ("2²", 'start: "2²" is not a whole number'),
+        ("-60", 'start: "-60" is not a whole number'),
+        ("60.0", r'start: "60\.0" is not a whole number'),
+    ],
+)
+def test_a_tempo_is_a_whole_number(drill: Path, tmp_path: Path, cell: str, said: str) -> None:
+    path = listed(tmp_path / "p.csv", [f"a@example.org,,,{cell},,,"])
+    with pytest.raises(PupilsError, match=said):
+        read_pupils(path, load_drill(drill), Options(own_bank()))
+
+
+def test_a_name_has_200_characters_at_most(drill: Path, tmp_path: Path) -> None:
+    path = listed(tmp_path / "p.csv", [f"a@example.org,,,,,{'n' * 200},"])
+    (pupil,) = read_pupils(path, load_drill(drill), Options(own_bank()))
+    assert pupil.name == "n" * 200
+    listed(path, [f"a@example.org,,,,,{'n' * 201},"])
+    with pytest.raises(PupilsError, match="has more than 200 characters"):
+        read_pupils(path, load_drill(drill), Options(own_bank()))
+
+
+def test_a_cell_stands_before_what_the_drill_says_and_an_empty_one_leaves_it(
+    drill: Path, tmp_path: Path
+) -> None:
+    path = listed(
+        tmp_path / "p.csv",
+        ["Zoë <z@example.org>,Bb major,D,180,190,,1-4", "", "b@example.org,,,,,Ben,"],
+    )
+    zoe, ben = read_pupils(path, load_drill(drill), Options(own_bank()))
+    assert (zoe.line, zoe.name, str(zoe.to)) == (2, "Zoë", "Zoë <z@example.org>")
+    assert [key.name for key in zoe.drill.keys] == ["Bb major"]
+    assert zoe.drill.strings == ("D",)
+    assert (zoe.drill.tempo.start, zoe.drill.tempo.goal) == (180, 190)
+    assert (zoe.drill.positions, zoe.folder) == ((1, 4), "01-zoe")
+    assert (ben.line, str(ben.to), ben.folder) == (4, "Ben <b@example.org>", "02-ben")
+    assert [key.name for key in ben.drill.keys] == ["C major"]
+    assert (ben.drill.tempo.start, ben.options.positions) == (200, None)
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_a_list_is_apart_by_commas_semicolons_or_tabs(
+    drill: Path, tmp_path: Path, separator: str
+) -> None:
+    text = f'address{separator}name\n"a@example.org"{separator}"Other, Ann; or Anna"\n'
+    (tmp_path / "p.csv").write_text(text)
+    (pupil,) = read_pupils(tmp_path / "p.csv", load_drill(drill), Options(own_bank()))
+    assert pupil.name == "Other, Ann; or Anna"

@@ -206,3 +206,4 @@ def test_a_line_break_in_a_subject_is_refused(sign: str) -> None:
 def test_a_subject_beyond_500_characters_is_refused() -> None:
     with pytest.raises(AddressError, match="has 501 characters; 500 is the most"):
         Letter("x" * 501, TO, "t", "h")
+    assert Letter("x" * 500, TO, "t", "h").subject == "x" * 500
