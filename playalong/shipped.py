@@ -10,10 +10,8 @@ from pathlib import Path
 from playalong.errors import PlayalongError
 
 _PACKAGE = Path(__file__).resolve().parent
-BANK_PLACES = (
-    _PACKAGE / "data" / "playalong.sf2",
-    _PACKAGE.parent / "soundfonts" / "playalong.sf2",
-)
+_BANK = "playalong.sf2"
+BANK_PLACES = (_PACKAGE / "data" / _BANK, _PACKAGE.parent / "soundfonts" / _BANK)
 DEMO_PLACES = (_PACKAGE / "data" / "demo", _PACKAGE.parent / "demo")
 DEMO_DRILL = "01-same-finger.toml"
 

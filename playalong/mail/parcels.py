@@ -14,7 +14,7 @@ from playalong.mail.contents import Item
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.sound.audio import MP3_BITRATES
 
-FLOOR_KBPS = 64  # for MP3; below it, an MP3 has no room for the frame that tells its length
+FLOOR_KBPS = min(MP3_BITRATES.offered)
 FRAME = 1152  # samples of an MPEG-1 Layer III frame
 EXTRA_FRAMES = 2  # what LAME adds: the frame with the length, and its delay (measured)
 
@@ -41,7 +41,7 @@ def lower_rates(items: Sequence[Item]) -> tuple[int, ...]:
     """Bit rates below the present one, highest first; none where the files are not MP3."""
     now = max((rate_kbps(item) for item in items if is_mp3(item)), default=0.0)
     rates = sorted(MP3_BITRATES.offered, reverse=True)
-    return tuple(rate for rate in rates if FLOOR_KBPS <= rate < 0.99 * now)
+    return tuple(rate for rate in rates if rate < 0.99 * now)  # what they have is not lower
 
 
 def is_mp3(item: Item) -> bool:

@@ -51,7 +51,15 @@ def test_the_manifest_has_the_promised_form() -> None:
 def test_times_are_written_to_the_microsecond(seconds: float, written: float) -> None:
     session = SessionEntry("F major", "D", seconds, "session.mp3", ((seconds, 1),), {})
     assert session.data()["seconds"] == written
+    assert replace(TRACK, seconds=seconds).data()["seconds"] == written
     assert session.data()["parts"][0]["from"] == written
+
+
+def test_a_person_can_read_it_line_by_line() -> None:
+    assert MANIFEST.json().startswith(
+        '{\n "format": "playalong manifest 1",\n "drill": {\n  "title"'
+    )
+    assert MANIFEST.json().endswith("\n}\n")
 
 
 def test_text_in_any_script_is_written_as_it_is() -> None:

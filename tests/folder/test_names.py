@@ -85,6 +85,10 @@ def test_no_name_is_a_device(name: str) -> None:
     assert safe_name(f"{name}x", "set") == f"{name}x"
 
 
+def test_devices_are_numbered_by_one_digit() -> None:
+    assert safe_name("COM10") == "com10"
+
+
 @pytest.mark.parametrize(
     "letter", ["a", "é", "練", "𝒜", "😀", "a-", "𠀀", "𠀀 ", "𠀀𠀀 ", "𠀀𠀀𠀀 "]
 )

@@ -82,7 +82,7 @@ def test_lines_of_plain_text_are_72_characters_at_most_and_hyphens_do_not_break(
 
 
 def test_of_several_mails_each_says_which_it_is_and_a_zip_is_named() -> None:
-    one = Body("T", (), [], number=1, total=1)
+    one = Body("T", (), [])
     second = Body("T", (), [], number=2, total=2, zip_name="t.zip")
     assert "This is mail" not in one.plain()
     assert "packed" not in one.plain()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import zipfile
 from io import BytesIO
-from pathlib import PurePosixPath
+from pathlib import Path, PurePosixPath
 
 import pytest
 from hypothesis import given, settings
@@ -72,6 +72,16 @@ def test_names_in_a_zip_are_safe_on_every_system(path: str, safe: str) -> None:
 def test_a_sign_that_some_system_forbids_becomes_a_hyphen(sign: str) -> None:
     """Microsoft, "Naming Files, Paths, and Namespaces"."""
     assert safe_paths([PurePosixPath(f"a{sign}b.mp3")], "set") == ["set/a-b.mp3"]
+
+
+def test_a_packed_file_has_no_time_and_is_for_everybody_to_read(tmp_path: Path) -> None:
+    """Whatever the machine: Unix is 3 (APPNOTE 4.4.2.2), 1980 the earliest year that a zip has."""
+    (tmp_path / "a").write_bytes(b"a")
+    with zipfile.ZipFile(BytesIO(zip_bytes({"a": tmp_path / "a"}))) as archive:
+        (packed,) = archive.infolist()
+    assert packed.date_time == (1980, 1, 1, 0, 0, 0)
+    assert (packed.create_system, oct(packed.external_attr >> 16)) == (3, "0o100644")
+    assert packed.compress_type == zipfile.ZIP_STORED
 
 
 def test_a_third_file_of_one_name_gets_the_next_number() -> None:
