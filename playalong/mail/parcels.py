@@ -53,7 +53,7 @@ def rate_kbps(item: Item) -> float:
     return 8 * item.size_bytes / (1000 * (item.seconds + EXTRA_FRAMES * FRAME / SAMPLE_RATE_HZ))
 
 
-def predicted_mp3_bytes(seconds: float, kbps: int, tag_bytes: int = 0) -> int:
+def predicted_mp3_bytes(seconds: float, kbps: int, tag_bytes: int) -> int:
     """The size of an MP3 of constant bit rate, never less than the real one."""
     frames = -(-round(seconds * SAMPLE_RATE_HZ) // FRAME) + EXTRA_FRAMES
     return -(-frames * FRAME * kbps * 125 // SAMPLE_RATE_HZ) + 1 + tag_bytes

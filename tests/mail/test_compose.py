@@ -72,7 +72,7 @@ def test_split_mails_are_numbered_in_subject_words_and_zip(tmp_path: Path) -> No
 def test_a_file_too_large_even_alone_is_an_error_with_the_ways_out(
     tmp_path: Path, zipped: bool
 ) -> None:
-    out = folder_of(tmp_path, [10_000, 3_000_000, 10_000], ending=".wav")
+    out = folder_of(tmp_path, [10_000, 3_000_000, 3_000_000], ending=".wav")
     alone = r"F-major/D/02-062-listen\.wav alone makes a mail of 4\.2 MB"
     with pytest.raises(TooLargeError, match=alone) as error:
         compose(read_contents(out, Choice()), MailOptions(TO, limit_bytes=2_000_000, zipped=zipped))

@@ -23,6 +23,13 @@ def test_read_me_sheet_tracks_and_session_go_along_and_midi_only_when_asked(tmp_
     assert "F-major-D-01-061-listen.mid" in [each.name for each in mail.letter.attachments]
 
 
+def test_an_item_lasts_as_long_as_its_sound(tmp_path: Path) -> None:
+    contents = read_contents(folder_of(tmp_path, [12_000], sheet=1, session=1), Choice(midi=True))
+    assert [(item.kind, item.seconds) for item in (*contents.items, *contents.sessions)] == [
+        ("sheet", 0), ("track", 1), ("midi", 1), ("session", 60),
+    ]  # fmt: skip
+
+
 def test_filters_choose_tracks_and_leave_sessions_of_all_of_them_out(tmp_path: Path) -> None:
     out = folder_of(tmp_path, [100, 100, 100], session=100)
     chosen = read_contents(out, Choice(bpms=(62,)))

@@ -184,6 +184,23 @@ def test_a_password_that_others_can_read_earns_a_warning(tmp_path: Path) -> None
     assert "chmod 600" in (open_to_others(path) or "")
     path.chmod(0o600)
     assert open_to_others(path) is None
+    assert open_to_others(tmp_path / "none.toml") is None
+
+
+@pytest.mark.parametrize("mode", [0o640, 0o604])
+def test_one_reader_too_many_is_enough_and_without_a_password_none_is(
+    tmp_path: Path, mode: int
+) -> None:
+    path = settings_file(tmp_path, GOOD)
+    path.chmod(mode)
+    assert open_to_others(path)
+    path.write_text('server = "a.example"')
+    assert open_to_others(path) is None
+
+
+def test_what_is_not_toml_is_named_by_its_line(tmp_path: Path) -> None:
+    with pytest.raises(SettingsError, match=r"mail\.toml, line 4 is not TOML; text stands in"):
+        read_server(settings_file(tmp_path, '\n\nserver = "a.example"\nfrom = me\n'), {})
 
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")

@@ -6,11 +6,11 @@ from pathlib import PurePosixPath
 
 import pytest
 
-from playalong.mail.zip import LONGEST, safe_places
+from playalong.mail.zip import LONGEST, safe_paths
 
 
 def safe(*places: str) -> list[str]:
-    return safe_places((PurePosixPath(place) for place in places), "drill")
+    return safe_paths((PurePosixPath(place) for place in places), "drill")
 
 
 @pytest.mark.parametrize(

@@ -141,7 +141,7 @@ def test_a_cell_stands_before_what_the_drill_says_and_an_empty_one_leaves_it(
     assert (zoe.drill.positions, zoe.folder) == ((1, 4), "01-zoe")
     assert (ben.line, str(ben.to), ben.folder) == (4, "Ben <b@example.org>", "02-ben")
     assert [key.name for key in ben.drill.keys] == ["C major"]
-    assert (ben.drill.tempo.start, ben.options.positions) == (200, None)
+    assert (ben.drill.tempo.start, ben.drill.positions) == (200, None)
 
 
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
