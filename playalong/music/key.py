@@ -50,12 +50,15 @@ class Key:
         """In ASCII: `Bb major`, `D harmonic minor`."""
         return f"{LETTERS[self.letter]}{accidental(self.alter)} {self.mode}"
 
+    def signature_alteration(self, letter: int) -> int:
+        """What the signature alone does to a letter, in semitones."""
+        # Sharps enter from F upward on the line of fifths, flats from B downward.
+        return (self.signature - LETTER_FIFTHS[letter] + 5) // 7
+
     def alteration(self, letter: int) -> int:
         """What the signature (and a raised seventh) does to a letter, in semitones."""
-        # Sharps enter from F upward on the line of fifths, flats from B downward.
-        altered = (self.signature - LETTER_FIFTHS[letter] + 5) // 7
         raised = self.mode == "harmonic minor" and letter == (self.letter + 6) % 7
-        return altered + raised
+        return self.signature_alteration(letter) + raised
 
     def pitch(self, index: int) -> Pitch:
         """The note of this key on a diatonic index."""

@@ -16,7 +16,12 @@ from playalong.errors import PlayalongError, nearest
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
 
-TEMPERAMENTS = ("equal", "pythagorean", "just")
+TEMPERAMENT_WORDS = {  # what a player calls each
+    "equal": "equal temperament",
+    "pythagorean": "pure fifths",
+    "just": "just intonation",
+}
+TEMPERAMENTS = tuple(TEMPERAMENT_WORDS)
 A4 = Pitch.of("A4")
 A4_RANGE_HZ = (380.0, 480.0)
 
