@@ -11,10 +11,10 @@ from pathlib import Path
 
 from playalong.drill.load import load_drill
 from playalong.engraving.marks import around, moved
-from playalong.engraving.sizes import find_paper
-from playalong.engraving.written import write_down
+from playalong.engraving.written_score import write_down
 from playalong.score.writing import build_score
-from playalong.sheet.render import lay_out
+from playalong.sheet.pages import lay_out
+from playalong.sheet.sizes import find_paper
 from playalong.sheet.svg import svg
 
 HERE = Path(__file__).parent

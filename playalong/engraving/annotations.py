@@ -1,4 +1,4 @@
-"""What the sheet writes around a line of music: half steps, positions, strings, shifts, twins."""
+"""What is written around a line of music: half steps, positions, strings, shifts, twins."""
 
 from __future__ import annotations
 
@@ -6,19 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from playalong.engraving.engrave import System
-from playalong.engraving.fonts import width_mm
+from playalong.engraving.engrave import STAFF_MM, System
+from playalong.engraving.fonts import LINE_SPACING, SMALL_MM, width_mm
 from playalong.engraving.marks import Mark, Words, line
-from playalong.engraving.sizes import LINE_SPACING, SMALL_MM, STAFF_MM
 from playalong.engraving.skyline import GAP_MM, Skyline, rows, spread
-from playalong.engraving.words import (
-    pass_words,
-    position_words,
-    shift_words,
-    short_position_words,
-    twin_words,
-)
-from playalong.engraving.written import Paper
+from playalong.engraving.words import pass_words, position_words, shift_words, twin_words
+from playalong.engraving.written_score import WrittenScore
 from playalong.score.explanation import is_half_step, turns, twins
 
 FINGER_MM, GHOST_FINGER_MM, FINGER_GAP_MM = 2.9, 2.3, 0.6
@@ -28,18 +21,18 @@ LINE_MM = 0.2
 LOWER_GAP_MM = 1.2  # over each row of words under the staff
 APART_MM = 1.5  # between neighbouring words
 MOST_ASIDE_MM = 8.0  # words stand this far from their note rather than in another row
-CUTS = ("italic", "regular")  # of the first line of words under the staff, and the second
+LINE_CUTS = ("italic", "regular")  # of the first line of words under the staff, and the second
 
 
-def _width(texts: Sequence[str]) -> float:
-    return max(width_mm(text, SMALL_MM, cut) for text, cut in zip(texts, CUTS, strict=False))
+def _widest_mm(texts: Sequence[str]) -> float:
+    return max(width_mm(text, SMALL_MM, cut) for text, cut in zip(texts, LINE_CUTS, strict=False))
 
 
 @dataclass
 class Annotations:
     """Sets the words of one system; every step takes its room from the skyline."""
 
-    paper: Paper
+    written: WrittenScore
     system: System
     room_mm: float
     marks: list[Mark] = field(default_factory=list)
@@ -47,10 +40,10 @@ class Annotations:
     def __post_init__(self) -> None:
         self.sky = Skyline()
         self.sky.take(self.system.marks)
-        self.twins = twins(self.paper.score)
+        self.twins = twins(self.written.score)
         self.notes = [
             (number, note)
-            for number, note in enumerate(self.paper.notes)
+            for number, note in enumerate(self.written.notes)
             if f"n{number}" in self.system.heads
         ]
 
@@ -76,7 +69,7 @@ class Annotations:
         """A number over each note, and smaller over each ghost note."""
         heads = [(f"n{n}", note.finger, FINGER_MM) for n, note in self.notes]
         for index in self.system.bars:
-            ghosts = self.paper.bars[index].ghosts
+            ghosts = self.written.bars[index].ghosts
             heads += [(ghost.id, ghost.finger, GHOST_FINGER_MM) for ghost in ghosts]
         for name, finger, size in heads:
             if finger is None or name not in self.system.heads:
@@ -97,15 +90,15 @@ class Annotations:
             self.add(line(*corners, width=LINE_MM, kind="half-step"))
 
     def passes(self) -> None:
-        if self.paper.score.drill.passes < 2:
+        if self.written.score.drill.passes < 2:
             return
         for index, (_, right) in self.system.bars.items():
-            if self.paper.bars[index].last:
-                self.over(pass_words(self.paper.score.drill.passes), right, "passes", share=1.0)
+            if self.written.bars[index].last:
+                self.over(pass_words(self.written.score.drill.passes), right, "passes", share=1.0)
 
     def bar_number(self) -> None:
-        index = next((n for n in self.system.bars if self.paper.bars[n].number), None)
-        if index is not None and (number := self.paper.bars[index].number) != 1:
+        index = next((n for n in self.system.bars if self.written.bars[n].number), None)
+        if index is not None and (number := self.written.bars[index].number) != 1:
             self.over(str(number), self.system.bars[index][0], "bar-number", cut="italic")
 
     def over(
@@ -118,13 +111,14 @@ class Annotations:
         self.add(words)
 
     def positions(self) -> None:
-        changes = self.position_changes()
+        new = self.written.new_positions
+        changes = [(number, new[number]) for number, _ in self.notes if number in new]
         if not changes:
             return
         spans: list[tuple[float, float]] = []
         texts: list[str] = []
-        for name in (position_words, short_position_words):
-            texts = [name(position) for _, position in changes]
+        for short in (False, True):
+            texts = [position_words(position, short=short) for _, position in changes]
             starts = [self.system.heads[f"n{number}"].left for number, _ in changes]
             spans = [
                 (left, left + width_mm(text, SMALL_MM))
@@ -134,17 +128,6 @@ class Annotations:
             if not any(rows(spans, APART_MM)):
                 break
         self.upper_rows(spans, texts, "position")
-
-    def position_changes(self) -> list[tuple[int, int]]:
-        """Note number and position wherever the hand takes a new one, by the whole sheet."""
-        found, last = [], None
-        here = {number for number, _ in self.notes}
-        for number, note in enumerate(self.paper.notes):
-            if note.position not in (None, last):
-                last = note.position
-                if number in here and last is not None:
-                    found.append((number, last))
-        return found
 
     def upper_rows(
         self, spans: Sequence[tuple[float, float]], texts: Sequence[str], kind: str
@@ -163,15 +146,15 @@ class Annotations:
         runs = list(self.string_runs())
         if not runs:
             return
-        placed = []
+        lines = []
         for first, last, string, begins, ends in runs:
-            numeral = self.paper.instrument.roman(string)
+            numeral = self.written.instrument.roman(string)
             text = numeral if begins else f"({numeral})"
             left = self.system.heads[f"n{first}"].left
-            placed.append((left, self.system.heads[f"n{last}"].right, text, ends))
-        top = min(self.sky.top(left, max(right, left + 5)) for left, right, _, _ in placed)
+            lines.append((left, self.system.heads[f"n{last}"].right, text, ends))
+        top = min(self.sky.top(left, max(right, left + 5)) for left, right, _, _ in lines)
         base = top - GAP_MM - HOOK_MM
-        for left, right, text, ends in placed:
+        for left, right, text, ends in lines:
             words = Words(left, base, text, SMALL_MM, "bold", "string")
             start, level = words.box.right + 0.8, words.box.middle_y
             self.add(words)
@@ -183,58 +166,48 @@ class Annotations:
 
     def string_runs(self) -> Iterator[tuple[int, int, str, bool, bool]]:
         """First and last note here on one string; whether the run begins and ends here."""
-        notes = self.paper.notes
+        notes = self.written.notes
         start = 0
-        for place, (number, note) in enumerate(self.notes):
-            after = self.notes[place + 1][1] if place + 1 < len(self.notes) else None
+        for index, (number, note) in enumerate(self.notes):
+            after = self.notes[index + 1][1] if index + 1 < len(self.notes) else None
             if note.string and (after is None or after.string != note.string):
                 first = self.notes[start][0]
                 begins = not first or notes[first - 1].string != note.string
                 ends = number + 1 == len(notes) or notes[number + 1].string != note.string
                 yield first, number, note.string, begins, ends
             if after is None or after.string != note.string:
-                start = place + 1
+                start = index + 1
 
     def shifts(self) -> None:
-        """Kind and travel under every shift, and at the end of a place under the way back."""
+        """Kind and travel under every shift, and under a repeat sign of the way back."""
         told = sorted([*self.arrivals(), *self.turns()])
         if not told:
             return
-        spans = []
-        for x, texts, _ in told:
-            half = _width(texts) / 2
-            spans.append((x - half, x + half))
+        halves = [_widest_mm(texts) / 2 for _, texts in told]
+        spans = [(x - half, x + half) for (x, _), half in zip(told, halves, strict=True)]
         spans = spread(spans, APART_MM, self.room_mm, MOST_ASIDE_MM)
-        self.lower_rows(spans, [texts for _, texts, _ in told], "shift")
+        self.lower_rows(spans, [texts for _, texts in told], "shift")
 
-    def arrivals(self) -> Iterator[tuple[float, tuple[str, ...], int]]:
+    def arrivals(self) -> Iterator[tuple[float, tuple[str, ...]]]:
+        """The words of each shift, and where they stand: between the two notes."""
         for number, note in self.notes:
             if note.arrival:
-                texts = tuple(filter(None, shift_words(note.arrival)))
-                before = f"n{number - 1}" in self.system.heads
-                x = (
-                    (self.middle(number) + self.middle(number - 1)) / 2
-                    if before
-                    else self.middle(number)
-                )
-                yield x, texts, number
+                before = number - 1 if f"n{number - 1}" in self.system.heads else number
+                x = (self.middle(number) + self.middle(before)) / 2
+                yield x, shift_words(note.arrival)
 
-    def turns(self) -> Iterator[tuple[float, tuple[str, ...], int]]:
-        """The way back to the start of a place, told at its last bar line."""
+    def turns(self) -> Iterator[tuple[float, tuple[str, ...]]]:
+        """The way back to a starting position, told at its last bar line."""
         ends = {
-            self.place_of(index): right
+            self.written.bars[index].stand: right
             for index, (_, right) in self.system.bars.items()
-            if self.paper.bars[index].last
+            if self.written.bars[index].last
         }
-        for turn in turns(self.paper.score):
+        for turn in turns(self.written.score):
             if turn.stand in ends and turn.arrival:
-                kind, mm = shift_words(turn.arrival)
-                texts = tuple(filter(None, (f"back: {kind}", mm)))
-                half = _width(texts) / 2
-                yield ends[turn.stand] - half, texts, turn.stand
-
-    def place_of(self, index: int) -> int:
-        return sum(bar.first for bar in self.paper.bars[: index + 1])
+                kind, *travel = shift_words(turn.arrival)
+                texts = (f"back: {kind}", *travel)
+                yield ends[turn.stand] - _widest_mm(texts) / 2, texts
 
     def lower_rows(
         self, spans: Sequence[tuple[float, float]], texts: Sequence[tuple[str, ...]], kind: str
@@ -249,22 +222,22 @@ class Annotations:
             for n in here:
                 left, right = spans[n]
                 for count, text in enumerate(texts[n]):
-                    cut = CUTS[count]
+                    cut = LINE_CUTS[count]
                     x = (left + right - width_mm(text, SMALL_MM, cut)) / 2
                     self.add(Words(x, base + count * step, text, SMALL_MM, cut, kind))
 
     def twin_bars(self) -> None:
         told = [
-            (self.system.bars[index][0], twin_words(bar.number, *self.twins[bar.number]))
-            for index, bar in enumerate(self.paper.bars)
+            (self.system.bars[index][0], twin_words(bar.number, self.twins[bar.number]))
+            for index, bar in enumerate(self.written.bars)
             if index in self.system.bars and bar.number in self.twins
         ]
         if told:
-            spans = [(left, left + _width((text,))) for left, text in told]
+            spans = [(left, left + _widest_mm((text,))) for left, text in told]
             spans = spread(spans, APART_MM, self.room_mm, MOST_ASIDE_MM)
             self.lower_rows(spans, [(text,) for _, text in told], "twin")
 
 
-def annotated(paper: Paper, system: System, room_mm: float) -> list[Mark]:
+def annotated(written: WrittenScore, system: System, room_mm: float) -> list[Mark]:
     """All marks of a line of music: the engraver's, and the words around them."""
-    return Annotations(paper, system, room_mm).all_marks()
+    return Annotations(written, system, room_mm).all_marks()

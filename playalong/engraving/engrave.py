@@ -1,4 +1,4 @@
-"""Paper -> engraved systems, by verovio from the same MusicXML that is handed out.
+"""Written score -> engraved systems, by verovio from the same MusicXML that is handed out.
 
 verovio spaces the notes and breaks the lines; pages, and every word and number around the staff,
 are set by the sheet itself, so that nothing can collide unseen.
@@ -14,11 +14,10 @@ from xml.etree.ElementTree import Element, tostring
 
 from playalong.engraving.marks import Box, Mark, around
 from playalong.engraving.musicxml import score_partwise
-from playalong.engraving.outline import Drawn, drawn
-from playalong.engraving.sizes import STAFF_MM
-from playalong.engraving.written import Paper, write_down
-from playalong.errors import PlayalongError
+from playalong.engraving.svg_reader import Drawn, EngraveError, drawn
+from playalong.engraving.written_score import WrittenScore, write_down
 
+STAFF_MM = 7.0  # from the lowest to the highest line, as in printed parts
 UNIT_MM = STAFF_MM / 720  # of verovio's drawing: ten to its page unit, 720 to a staff
 PAGE_UNIT_MM = 10 * UNIT_MM
 FEW_BARS = 16  # which may be spaced wide, as pages are not to be saved
@@ -41,38 +40,34 @@ OPTIONS: dict[str, Any] = {
 }
 
 
-class EngraveError(PlayalongError):
-    """Music that the engraver did not take."""
-
-
 @dataclass(frozen=True)
 class System:
     """One line of music. x from its left end, y from the top line of the staff, in mm."""
 
     marks: tuple[Mark, ...]
     heads: dict[str, Box]  # by note id
-    bars: dict[int, tuple[float, float]]  # left and right end, by index of the bar on paper
+    bars: dict[int, tuple[float, float]]  # left and right end, by index of the written bar
 
 
-def engrave(paper: Paper, room_mm: float) -> tuple[System, ...]:
+def engrave(written: WrittenScore, room_mm: float) -> tuple[System, ...]:
     """Lines of music `room_mm` wide."""
-    systems = _systems(paper, room_mm, ())
+    systems = _systems(written, room_mm, ())
     if starts := _better_starts(systems, room_mm):
-        systems = _systems(paper, room_mm, starts)
+        systems = _systems(written, room_mm, starts)
     return systems
 
 
-def _systems(paper: Paper, room_mm: float, starts: Sequence[int]) -> tuple[System, ...]:
+def _systems(written: WrittenScore, room_mm: float, starts: Sequence[int]) -> tuple[System, ...]:
     systems: list[System] = []
     bar = 0
-    spacing = WIDE if len(paper.bars) <= FEW_BARS else CLOSE
-    for page in _pages(_plain_musicxml(paper, starts), room_mm, spacing, fixed=bool(starts)):
+    spacing = WIDE if len(written.bars) <= FEW_BARS else CLOSE
+    for page in _pages(_plain_musicxml(written, starts), room_mm, spacing, fixed=bool(starts)):
         for marks in _by_id(page, "system").values():
             system = _system(marks, bar)
             bar += len(system.bars)
             systems.append(system)
-    if bar != len(paper.bars):
-        raise EngraveError(f"{bar} of {len(paper.bars)} bars were engraved")
+    if bar != len(written.bars):
+        raise EngraveError(f"{bar} of {len(written.bars)} bars were engraved")
     return tuple(systems)
 
 
@@ -90,12 +85,12 @@ def _better_starts(systems: Sequence[System], room_mm: float) -> tuple[int, ...]
     return (*(min(system.bars) for system in systems[1:-1]), moved[0])
 
 
-def _plain_musicxml(paper: Paper, starts: Sequence[int]) -> str:
+def _plain_musicxml(written: WrittenScore, starts: Sequence[int]) -> str:
     """Without the words that the sheet sets itself, and without slides across repeats.
 
     `starts` are bars that begin a line.
     """
-    root = score_partwise(write_down(paper.score, between_places=False))
+    root = score_partwise(write_down(written.score, slides_over_repeats=False))
     for measure in root.iter("measure"):
         for direction in measure.findall("direction"):
             measure.remove(direction)

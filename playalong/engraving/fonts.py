@@ -9,7 +9,7 @@ from __future__ import annotations
 import base64
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 from io import BytesIO
@@ -22,9 +22,13 @@ MUSIC = "music"
 TEXT_FILE, MUSIC_FILE = "Liberation.css", "Leipzig.css"
 MISSING = "?"  # stands for letters that neither face has
 POINT_MM = 25.4 / 72
+SMALL_MM = 8 * POINT_MM  # letters around the music
+LINE_SPACING = 1.25
 
 Point = tuple[float, float]
-Command = tuple[str, tuple[Point, ...]]  # as fontTools pens have them
+# As fontTools pens have them, a qCurveTo with one control point: moveTo, lineTo, curveTo,
+# qCurveTo, closePath, endPath.
+Command = tuple[str, tuple[Point, ...]]
 
 
 @dataclass(frozen=True)
@@ -79,7 +83,7 @@ class Face:
             self._glyphs[self.characters[ord(character)]].draw(pen)
             self._outlines[character] = tuple(
                 (name, tuple((x / self.em, y / self.em) for x, y in points))
-                for name, points in pen.value
+                for name, points in _one_by_one(pen.value)
             )
         return self._outlines[character]
 
@@ -97,6 +101,17 @@ class Face:
             found = pen.bounds
             self._bounds[character] = found and tuple(value / self.em for value in found)
         return self._bounds[character]
+
+
+def _one_by_one(commands: Iterable[Command]) -> Iterator[Command]:
+    """Runs of quadratic curves, as TrueType has them, curve by curve."""
+    from fontTools.pens.basePen import decomposeQuadraticSegment
+
+    for name, points in commands:
+        if name == "qCurveTo":
+            yield from ((name, curve) for curve in decomposeQuadraticSegment(points))
+        else:
+            yield name, points
 
 
 @cache

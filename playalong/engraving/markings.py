@@ -1,70 +1,58 @@
-"""What stands at each note beside its head: finger, string, bow, slur, slides."""
+"""The markings of each note: finger, string, bow, slur, slides."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from playalong.engraving.written import Paper
+from playalong.engraving.written_score import WrittenScore
 from playalong.instrument.shift import FROM_GHOST, ONTO_GHOST, Kind
 from playalong.score.model import Note
 
 
 @dataclass(frozen=True)
-class NoteMarks:
+class Markings:
     finger: int | None
     string: str | None  # only where it is new
-    bow: str | None  # down or up, where a bow is marked
+    bow: str | None  # down or up, where it is marked
     slur_start: bool
     slur_stop: bool
-    slide_starts: tuple[int, ...]  # number of the landing note of each slide
-    slide_stops: tuple[int, ...]
+    slide_start: bool  # to the next note, from this head and not from a ghost note
+    slide_stop: bool  # from the note before, to this head and not to a ghost note
 
 
-def note_marks(paper: Paper) -> tuple[NoteMarks, ...]:
-    """The marks of every note on paper, in order."""
-    notes = paper.notes
-    bows = dict(_bows(paper))
-    slurs = set(_slurs(notes))
-    found = []
-    for number, note in enumerate(notes):
-        before = notes[number - 1] if number else None
-        new = before is None or before.string != note.string
-        found.append(
-            NoteMarks(
-                finger=note.finger,
-                string=note.string if new else None,
-                bow=bows.get(number),
-                slur_start=(number, "start") in slurs,
-                slur_stop=(number, "stop") in slurs,
-                slide_starts=(number + 1,) if _leaves_the_note_before(paper, number + 1) else (),
-                slide_stops=(number,) if _reaches_the_note(paper, number) else (),
-            )
+def markings(written: WrittenScore) -> tuple[Markings, ...]:
+    """The markings of every note, in order."""
+    notes = written.notes
+    bows, slurs = dict(_bows(written)), list(_slurs(notes))
+    first, last = {start for start, _ in slurs}, {stop for _, stop in slurs}
+    kinds = {number: _kind(notes[number]) for number in written.slides}
+    from_heads = {number for number, kind in kinds.items() if kind not in FROM_GHOST}
+    to_heads = {number for number, kind in kinds.items() if kind not in ONTO_GHOST}
+    return tuple(
+        Markings(
+            finger=note.finger,
+            string=note.string if not number or notes[number - 1].string != note.string else None,
+            bow=bows.get(number),
+            slur_start=number in first,
+            slur_stop=number in last,
+            slide_start=number + 1 in from_heads,
+            slide_stop=number in to_heads,
         )
-    return tuple(found)
+        for number, note in enumerate(notes)
+    )
 
 
-def _leaves_the_note_before(paper: Paper, landing: int) -> bool:
-    """Whether a slide begins at the note before a landing, not at a ghost note."""
-    return landing in paper.slides and _kind(paper, landing) not in FROM_GHOST
+def _kind(note: Note) -> Kind | None:
+    return note.arrival.kind if note.arrival else None
 
 
-def _reaches_the_note(paper: Paper, landing: int) -> bool:
-    """Whether a slide ends at the landing itself, not at a ghost note."""
-    return landing in paper.slides and _kind(paper, landing) not in ONTO_GHOST
-
-
-def _kind(paper: Paper, landing: int) -> Kind | None:
-    travel = paper.notes[landing].arrival
-    return travel.kind if travel else None
-
-
-def _bows(paper: Paper) -> Iterator[tuple[int, str]]:
-    """Down and up in turn through the whole; of separate bows the first two of each stand only."""
-    if not paper.instrument.strings:
+def _bows(written: WrittenScore) -> Iterator[tuple[int, str]]:
+    """Down and up in turn; of separate bows the first two of each starting position only."""
+    if not written.instrument.strings:
         return
-    notes = list(enumerate(paper.notes))
+    notes = list(enumerate(written.notes))
     before = 0  # bows written before
     for _, stand in groupby(notes, key=lambda each: each[1].stand):
         bows = [list(bow) for _, bow in groupby(stand, key=lambda each: each[1].bow)]
@@ -75,8 +63,8 @@ def _bows(paper: Paper) -> Iterator[tuple[int, str]]:
         before += len(bows)
 
 
-def _slurs(notes: tuple[Note, ...]) -> Iterator[tuple[int, str]]:
-    """Runs of notes in one bow that touch each other."""
+def _slurs(notes: Sequence[Note]) -> Iterator[tuple[int, int]]:
+    """First and last of each run of notes in one bow that touch each other."""
     start = 0
     for number in range(1, len(notes) + 1):
         joined = (
@@ -86,6 +74,5 @@ def _slurs(notes: tuple[Note, ...]) -> Iterator[tuple[int, str]]:
         )
         if not joined:
             if number - start > 1:
-                yield start, "start"
-                yield number - 1, "stop"
+                yield start, number - 1
             start = number

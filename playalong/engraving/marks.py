@@ -35,13 +35,6 @@ class Box:
     def middle_y(self) -> float:
         return (self.top + self.bottom) / 2
 
-    def overlaps(self, other: Box, slack: float = 0.0) -> bool:
-        """Whether the two share more than `slack` mm both ways."""
-        return (
-            min(self.right, other.right) - max(self.left, other.left) > slack
-            and min(self.bottom, other.bottom) - max(self.top, other.top) > slack
-        )
-
 
 def around(boxes: Iterable[Box]) -> Box:
     """The smallest box that holds all; there must be one."""
@@ -76,7 +69,7 @@ class Ink:
         )
 
     def moved(self, right: float, down: float) -> Ink:
-        return replace(self, commands=placed(self.commands, 1, right, down))
+        return replace(self, commands=scaled(self.commands, 1, right, down))
 
 
 @dataclass(frozen=True)
@@ -120,7 +113,7 @@ class Words:
 Mark = Ink | Words
 
 
-def placed(
+def scaled(
     commands: Sequence[Command], scale: float, right: float, down: float, *, flip: bool = False
 ) -> tuple[Command, ...]:
     up = -scale if flip else scale

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from xml.etree.ElementTree import Element, SubElement
 
-from playalong.engraving.lengths import Sign
-from playalong.engraving.note_marks import NoteMarks
-from playalong.engraving.written import Ghost, Written
+from playalong.engraving.markings import Markings
+from playalong.engraving.note_values import NoteValue
+from playalong.engraving.written_score import Ghost, NoteOrRest
 from playalong.instrument.instruments import Instrument
 
 BOW_MARKS = {"down": "down-bow", "up": "up-bow"}
@@ -21,49 +21,52 @@ def add(parent: Element, name: str, text: object = None, **attributes: object) -
     return element
 
 
-def sign_type(element: Element, sign: Sign) -> None:
-    add(element, "type", sign.type)
-    for _ in range(sign.dots):
+def note_type(element: Element, value: NoteValue) -> None:
+    add(element, "type", value.type)
+    for _ in range(value.dots):
         add(element, "dot")
 
 
-def sign_ratio(element: Element, sign: Sign) -> None:
-    if sign.ratio:
+def time_modification(element: Element, value: NoteValue) -> None:
+    if value.ratio:
         ratio = add(element, "time-modification")
-        add(ratio, "actual-notes", sign.ratio[0])
-        add(ratio, "normal-notes", sign.ratio[1])
+        add(ratio, "actual-notes", value.ratio[0])
+        add(ratio, "normal-notes", value.ratio[1])
 
 
-def ties(element: Element, name: str, written: Written) -> None:
-    if written.piece:
+def ties(element: Element, name: str, each: NoteOrRest) -> None:
+    if each.piece:
         add(element, name, type="stop")
-    if written.tied_on:
+    if each.tied_on:
         add(element, name, type="start")
 
 
 def note_notations(
     element: Element,
-    written: Written,
-    all_marks: Sequence[NoteMarks],
+    each: NoteOrRest,
+    markings: Markings | None,
     tuplet: Sequence[str],
     instrument: Instrument,
 ) -> None:
-    """The notations of one sign. A slur spans a tied note whole; a slide leaves its last piece."""
+    """What hangs at a note or rest; a rest has no markings.
+
+    A slur spans a tied note whole; a slide leaves its last piece.
+    """
     notations = Element("notations")
-    ties(notations, "tied", written)
+    ties(notations, "tied", each)
     for kind in tuplet:
         add(notations, "tuplet", type=kind, bracket="yes")
-    if written.note:
-        marks = all_marks[written.number]
-        is_first, is_last = not written.piece, not written.tied_on
+    if markings:
+        is_first, is_last = not each.piece, not each.tied_on
         if is_first:
-            _slides(notations, "stop", marks.slide_stops)
-            _technical(notations, marks, instrument)
-        if is_last:
-            _slides(notations, "start", marks.slide_starts)
+            if markings.slide_stop:
+                _slide(notations, "stop", each.number)
+            _technical(notations, markings, instrument)
+        if is_last and markings.slide_start:
+            _slide(notations, "start", each.number + 1)
         for kind, here in (
-            ("stop", marks.slur_stop and is_last),
-            ("start", marks.slur_start and is_first),
+            ("stop", markings.slur_stop and is_last),
+            ("start", markings.slur_start and is_first),
         ):
             if here:
                 add(notations, "slur", type=kind, number=1)
@@ -73,26 +76,24 @@ def note_notations(
 
 def ghost_notations(element: Element, ghost: Ghost, instrument: Instrument) -> None:
     notations = add(element, "notations")
-    kind = "stop" if ghost.slide_from_note else "start"
-    _slides(notations, kind, (ghost.number,))
+    _slide(notations, "stop" if ghost.slide_from_note else "start", ghost.number)
     technical = add(notations, "technical")
     add(technical, "fingering", ghost.finger, placement="above")
     add(technical, "string", instrument.string_number(ghost.string))
 
 
-def _slides(notations: Element, kind: str, landings: Sequence[int]) -> None:
-    """Numbered 1 and 2 in turn, so that one may begin where another ends."""
-    for landing in landings:
-        add(notations, "slide", type=kind, number=landing % 2 + 1)
+def _slide(notations: Element, kind: str, landing: int) -> None:
+    """Numbered 1 and 2 in turn by the note that it leads to: one may begin where another ends."""
+    add(notations, "slide", type=kind, number=landing % 2 + 1)
 
 
-def _technical(notations: Element, marks: NoteMarks, instrument: Instrument) -> None:
+def _technical(notations: Element, markings: Markings, instrument: Instrument) -> None:
     technical = Element("technical")
-    if marks.bow:
-        add(technical, BOW_MARKS[marks.bow])
-    if marks.finger is not None:
-        add(technical, "fingering", marks.finger, placement="above")
-    if marks.string:
-        add(technical, "string", instrument.string_number(marks.string))
+    if markings.bow:
+        add(technical, BOW_MARKS[markings.bow])
+    if markings.finger is not None:
+        add(technical, "fingering", markings.finger, placement="above")
+    if markings.string:
+        add(technical, "string", instrument.string_number(markings.string))
     if len(technical):
         notations.append(technical)

@@ -1,4 +1,4 @@
-"""Lengths as they are written: note types with dots, ties where one is not enough, and beams.
+"""Note values: the signs that write a length, with dots, ties and tuplets.
 
 A length whose denominator has an odd part d is written d in the time of the largest power of
 two below d, as MusicXML's time-modification has it. In compound meters a note that hides a beat
@@ -7,7 +7,7 @@ is tied across it; rests show every beat (common practice).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -20,8 +20,6 @@ NAMES = (
 )  # fmt: skip
 TYPES = tuple((name, Fraction(16, 2**power)) for power, name in enumerate(NAMES))  # quarters
 FLAGS = {name: max(0, power - 4) for power, name in enumerate(NAMES)}
-EIGHTH = Fraction(1, 2)
-BEATS_JOINED = {(4, 4): 2, (2, 2): 2, (3, 4): 3}  # quarters that eighths are beamed over
 
 
 class LengthError(PlayalongError):
@@ -29,8 +27,8 @@ class LengthError(PlayalongError):
 
 
 @dataclass(frozen=True)
-class Sign:
-    """One note or rest sign: `length` sounds, in quarters; `ratio` is (notes, in the time of)."""
+class NoteValue:
+    """One note or rest sign: what it lasts in quarters; `ratio` is (notes, in the time of)."""
 
     length: Fraction
     type: str
@@ -42,59 +40,89 @@ class Sign:
         return FLAGS[self.type]
 
 
-def note_signs(start: Fraction, length: Fraction, meter: Meter) -> list[Sign]:
-    """Signs to be tied for a note `start` quarters into its bar. LengthError where none fit."""
-    return [sign for span in _cut(start, length, meter) for sign in _signs(span)]
+# Without tuplets, the longest first, each dotted and plain.
+VALUES = tuple(
+    NoteValue(length, name, dots)
+    for name, plain in TYPES
+    for dots, length in ((1, plain * 3 / 2), (0, plain))
+)
 
 
-def one_sign(length: Fraction) -> Sign | None:
-    """The one sign that writes a length, or None where it takes several or has none."""
+def note_values(start: Fraction, length: Fraction, meter: Meter) -> list[NoteValue]:
+    """Values to be tied for a note `start` quarters into its bar. LengthError where none fit."""
+    return [value for span in _cut(start, length, meter) for value in _fewest(span)]
+
+
+def one_value(length: Fraction) -> NoteValue | None:
+    """The one value that writes a length, or None where it takes several or has none."""
     try:
-        signs = _signs(length)
+        values = _fewest(length)
     except LengthError:
         return None
-    return signs[0] if len(signs) == 1 else None
+    return values[0] if len(values) == 1 else None
 
 
-def rest_signs(start: Fraction, length: Fraction, meter: Meter) -> list[Sign]:
-    """Signs for a silence, each on its own place in the bar."""
-    signs: list[Sign] = []
+def beat_value(meter: Meter) -> NoteValue:
+    """The note that a tempo counts: dotted in compound meters."""
+    [value] = _fewest(meter.beat)
+    return value
+
+
+def rest_values(start: Fraction, length: Fraction, meter: Meter) -> list[NoteValue]:
+    """Values for a silence that begins `start` quarters into its bar."""
+    values: list[NoteValue] = []
     end = start + length
     while start < end:
         stop = min(end, _next_beat(start, meter))
         room = (stop if start % meter.beat else end) - start  # no rest hides a beat
         if _is_dyadic(start) and _is_dyadic(stop):
             fitting = (
-                sign for sign in _rests(meter) if sign.length <= room and not start % sign.length
+                value
+                for value in VALUES
+                if _is_rest(value, meter) and value.length <= room and not start % value.length
             )
             new = [next(fitting)]
         else:  # in the middle of a triplet
-            new = _signs(stop - start)
-        signs += new
+            new = _fewest(stop - start)
+        values += new
         start += sum((each.length for each in new), Fraction(0))
-    return signs
+    return values
 
 
-def _rests(meter: Meter) -> Iterator[Sign]:
-    """Rests from the longest: plain ones, and in compound meters those of a beat or more."""
-    for name, length in TYPES:
-        dotted = length * 3 / 2
-        if meter.is_compound and dotted >= meter.beat:
-            yield Sign(dotted, name, 1)
-        if not meter.is_compound or length < meter.beat:
-            yield Sign(length, name)
+def tuplet_brackets(values: Sequence[NoteValue]) -> list[list[str]]:
+    """Where brackets over notes in the time of others start and stop, value by value.
+
+    One stops as soon as what it holds fills a plain length.
+    """
+    found: list[list[str]] = [[] for _ in values]
+    total = Fraction(0)
+    for index, value in enumerate(values):
+        if not value.ratio:
+            continue
+        if not index or values[index - 1].ratio != value.ratio or "stop" in found[index - 1]:
+            total = Fraction(0)
+            found[index].append("start")
+        total += value.length
+        if _is_dyadic(total) or index + 1 == len(values) or values[index + 1].ratio != value.ratio:
+            found[index].append("stop")
+    return found
+
+
+def _is_rest(value: NoteValue, meter: Meter) -> bool:
+    """Rests are plain; in compound meters those of a beat or more are dotted."""
+    return bool(value.dots) == (meter.is_compound and value.length >= meter.beat)
 
 
 def _cut(start: Fraction, length: Fraction, meter: Meter) -> list[Fraction]:
     """Where a note must be tied so that the beat stays in sight."""
-    rest = _next_beat(start, meter) - start
+    to_beat = _next_beat(start, meter) - start
     if meter.is_compound and _is_dyadic(length):
-        if rest < meter.beat and rest < length:
-            return [rest, *_cut(start + rest, length - rest, meter)]
+        if to_beat < meter.beat and to_beat < length:
+            return [to_beat, *_cut(start + to_beat, length - to_beat, meter)]
         whole = length // meter.beat * meter.beat
-        return [part for part in (whole, length - whole) if part]
-    if len(_signs(length)) > 1 and rest < min(length, meter.beat) and _is_dyadic(rest):
-        return [rest, length - rest]
+        return [span for span in (whole, length - whole) if span]
+    if len(_fewest(length)) > 1 and to_beat < min(length, meter.beat) and _is_dyadic(to_beat):
+        return [to_beat, length - to_beat]
     return [length]
 
 
@@ -102,92 +130,25 @@ def _next_beat(start: Fraction, meter: Meter) -> Fraction:
     return (start // meter.beat + 1) * meter.beat
 
 
-def _signs(length: Fraction) -> list[Sign]:
-    """The fewest signs, the longest first, with a dot at most."""
+def _fewest(length: Fraction) -> list[NoteValue]:
+    """The fewest values, the longest first, with a dot at most."""
     odd = length.denominator
     while odd % 2 == 0:
         odd //= 2
     ratio = None if odd == 1 else (odd, 2 ** (odd.bit_length() - 1))
     stretch = Fraction(*ratio) if ratio else Fraction(1)
-    left, signs = length * stretch, []
+    left, values = length * stretch, []
     while left:
-        written = next(
-            (
-                (name, dots, plain)
-                for name, span in TYPES
-                for dots, plain in ((1, span * 3 / 2), (0, span))
-                if plain <= left
-            ),
-            None,
-        )
-        if written is None:
+        longest = next((value for value in VALUES if value.length <= left), None)
+        if longest is None:
             raise LengthError(
                 f"a note of {length} quarters is too short to be written; --no-sheet --no-page "
                 "makes the tracks alone"
             )
-        name, dots, plain = written
-        signs.append(Sign(plain / stretch, name, dots, ratio))
-        left -= plain
-    return signs
+        values.append(NoteValue(longest.length / stretch, longest.type, longest.dots, ratio))
+        left -= longest.length
+    return values
 
 
 def _is_dyadic(length: Fraction) -> bool:
     return length.denominator & (length.denominator - 1) == 0
-
-
-def beams(events: Sequence[tuple[Fraction, Sign, bool]], meter: Meter) -> list[list[str]]:
-    """Beam words of every event of a bar, level by level; an event is start, sign, whether a rest.
-
-    Words are MusicXML's: begin, continue, end, forward hook, backward hook.
-    """
-    found: list[list[str]] = [[] for _ in events]
-    for group in _groups(events, meter):
-        flags = [events[number][1].flags for number in group]
-        for place, number in enumerate(group):
-            before = flags[place - 1] if place else 0
-            after = flags[place + 1] if place + 1 < len(group) else 0
-            found[number] = [
-                _beam(level <= before, level <= after, first=not place)
-                for level in range(1, flags[place] + 1)
-            ]
-    return found
-
-
-def _beam(joined_before: bool, joined_after: bool, *, first: bool) -> str:
-    if joined_before:
-        return "continue" if joined_after else "end"
-    return "begin" if joined_after else "forward hook" if first else "backward hook"
-
-
-def _groups(events: Sequence[tuple[Fraction, Sign, bool]], meter: Meter) -> Iterator[list[int]]:
-    """Runs of two or more flagged notes within one window of the meter."""
-    windows = _windows(events, meter)
-    run: list[int] = []
-    for number, (start, sign, is_rest) in enumerate(events):
-        window = sum(edge <= start for edge in windows)
-        if run and (
-            is_rest or not sign.flags or window != sum(e <= events[run[0]][0] for e in windows)
-        ):
-            if len(run) > 1:
-                yield run
-            run = []
-        if sign.flags and not is_rest:
-            run.append(number)
-    if len(run) > 1:
-        yield run
-
-
-def _windows(events: Sequence[tuple[Fraction, Sign, bool]], meter: Meter) -> list[Fraction]:
-    """Where beams must break: at beats; plain eighths run on over the half bar."""
-    if meter.is_compound:
-        return [meter.beat * number for number in range(meter.beats)]
-    if meter.unit >= 8:  # twos, and a three at the end: 5/8, 7/8
-        twos = range(0, max(1, meter.count - 1), 2)
-        return [Fraction(4 * number, meter.unit) for number in twos]
-    joined = BEATS_JOINED.get((meter.count, meter.unit), 1)
-    edges: list[Fraction] = []
-    for low in range(0, int(meter.bar), joined):
-        inside = [sign for start, sign, _ in events if low <= start < low + joined]
-        plain = all(sign == Sign(EIGHTH, "eighth") for sign in inside)
-        edges += [Fraction(low + n) for n in (range(1) if plain else range(joined))]
-    return edges

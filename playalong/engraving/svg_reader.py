@@ -12,7 +12,8 @@ from typing import Any
 from xml.etree.ElementTree import Element, fromstring
 
 from playalong.engraving.fonts import Command, width_mm
-from playalong.engraving.marks import Ink, Mark, Words, disc, line, placed
+from playalong.engraving.marks import Ink, Mark, Words, disc, line, scaled
+from playalong.errors import PlayalongError
 
 SVG = "{http://www.w3.org/2000/svg}"
 HREF = "{http://www.w3.org/1999/xlink}href"
@@ -20,8 +21,11 @@ ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
 # Words that the sheet sets itself, and what only helps an editor.
 LEFT_OUT = {"label", "labelAbbr", "tempo", "dir", "mNum", "placeholder", "pgHead", "pgFoot"}
 _NUMBER = r"(-?[\d.]+)"
-_MOVE = re.compile(rf"translate\({_NUMBER},? *{_NUMBER}\)")
-_SCALE = re.compile(rf"scale\({_NUMBER}(?:,? *{_NUMBER})?\)")
+_PLACED = re.compile(rf"translate\({_NUMBER},? *{_NUMBER}\) *scale\({_NUMBER}")
+
+
+class EngraveError(PlayalongError):
+    """Music that the engraver did not take, or a drawing of its that cannot be read."""
 
 
 @dataclass(frozen=True)
@@ -61,26 +65,32 @@ class _Reader:
             if tag == "g":
                 yield from self.read(child, (*classes, *words), (*ids, child.get("id", "")))
                 continue
-            for mark in getattr(self, f"_{tag}", self._unknown)(child, classes):
+            for mark in self.marks(tag, child, classes):
                 yield Drawn(mark, classes, ids)
 
-    def _unknown(self, element: Element, classes: tuple[str, ...]) -> Iterator[Mark]:
-        return iter(())
+    def marks(self, tag: str, element: Element, classes: tuple[str, ...]) -> Iterator[Mark]:
+        """Of one element; none of those that are not drawn."""
+        known = {
+            "use": self._use,
+            "path": self._path,
+            "polygon": self._polygon,
+            "rect": self._rect,
+            "ellipse": self._ellipse,
+            "text": self._text,
+        }
+        return known[tag](element, classes) if tag in known else iter(())
 
     def _use(self, element: Element, classes: tuple[str, ...]) -> Iterator[Mark]:
         symbol = self.symbols[element.get(HREF, "#")[1:]]
-        move, scale = (pattern.search(element.get("transform", "")) for pattern in (_MOVE, _SCALE))
-        assert move is not None
-        assert scale is not None
-        size, right, down = (
-            float(scale[1]) * self.mm,
-            float(move[1]) * self.mm,
-            float(move[2]) * self.mm,
-        )
-        yield Ink(placed(symbol, size, right, down, flip=True), kind=_kind(classes))
+        transform = element.get("transform", "")
+        match = _PLACED.search(transform)
+        if match is None:
+            raise EngraveError(f'the engraver put a sign at "{transform}", which is no spot')
+        right, down, size = (float(number) * self.mm for number in match.groups())
+        yield Ink(scaled(symbol, size, right, down, flip=True), kind=_kind(classes))
 
     def _path(self, element: Element, classes: tuple[str, ...]) -> Iterator[Mark]:
-        commands = placed(_path(element.get("d", "")), self.mm, 0, 0)
+        commands = scaled(_path(element.get("d", "")), self.mm, 0, 0)
         width = float(element.get("stroke-width", 0)) * self.mm
         if all(name in ("moveTo", "lineTo", "endPath") for name, _ in commands):
             yield Ink(commands, width, _kind(classes))

@@ -1,26 +1,24 @@
-"""Score -> what stands on paper: bars with notes, rests and ghost notes, one pass of each place.
+"""Score -> what stands on the staff: bars with notes, rests and ghost notes.
 
-Both the MusicXML and the engraving are made from these bars, so the two cannot disagree.
+There is one pass of each starting position. Both the MusicXML and the engraving are made from
+these bars, so the two cannot disagree.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
-from playalong.engraving.lengths import Sign, note_signs, rest_signs
+from playalong.engraving.clefs import Clef, best_clef
+from playalong.engraving.note_values import NoteValue, note_values, rest_values
 from playalong.instrument.instruments import Instrument
 from playalong.instrument.shift import FROM_GHOST, GHOST_SHARE, ONTO_GHOST
 from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
 from playalong.score.model import Note, Score
-
-# Middle line of each clef as a diatonic index, and its MusicXML sign and line.
-CLEFS = {"treble": ("G", 2, 34), "alto": ("C", 3, 28), "tenor": ("C", 4, 26), "bass": ("F", 4, 22)}
-HIGHER_CLEFS = {"bass": ("bass", "tenor", "treble"), "alto": ("alto", "treble")}
-LEDGER_LINES = 4  # above the staff, before a higher clef reads better
-LOW_LEDGER_LINES = 3  # below the staff, at most, in that clef
 
 
 @dataclass(frozen=True)
@@ -41,13 +39,13 @@ class Ghost:
 
 
 @dataclass(frozen=True)
-class Written:
-    """One sign of voice 1. A note tied on has further signs with the same number."""
+class NoteOrRest:
+    """One note or rest of a bar. A note tied on has further ones with the same number."""
 
     start: Fraction  # quarters from the bar line
-    sign: Sign
+    value: NoteValue
     note: Note | None = None  # None for a rest
-    number: int = -1  # of the note in the sheet, from 0
+    number: int = -1  # of the note in the score, from 0
     piece: int = 0  # from 1 on, tied to the one before
     tied_on: bool = False  # to the next piece
 
@@ -59,101 +57,116 @@ class Written:
 @dataclass(frozen=True)
 class Bar:
     number: int | None  # None for a bar of click between passes
-    first: bool  # of its place
+    stand: int  # number of its starting position, from 1
+    first: bool  # of its starting position
     last: bool
-    signs: tuple[Written, ...]
+    notes_and_rests: tuple[NoteOrRest, ...]
     ghosts: tuple[Ghost, ...] = ()
 
     @property
     def is_silent(self) -> bool:
-        return all(sign.note is None for sign in self.signs)
+        return all(each.note is None for each in self.notes_and_rests)
 
 
 @dataclass(frozen=True)
-class Paper:
-    """One key and string of a drill as it is written down."""
+class WrittenScore:
+    """A score as it is written on the staff."""
 
     score: Score
-    notes: tuple[Note, ...]  # first pass of every place
     bars: tuple[Bar, ...]
-    clef: str
+    clef: Clef
     slides: frozenset[int]  # numbers of the notes that a drawn slide leads to
+
+    @cached_property
+    def notes(self) -> tuple[Note, ...]:
+        return self.score.notes
+
+    @cached_property
+    def new_positions(self) -> dict[int, int]:
+        """Position by note number, wherever the hand takes a new one."""
+        found, last = {}, None
+        for number, note in enumerate(self.notes):
+            if note.position not in (None, last):
+                found[number] = last = note.position
+        return found
+
+    @property
+    def instrument(self) -> Instrument:
+        return self.score.drill.instrument
 
     @property
     def octave_clef(self) -> bool:
         """A treble clef with a small 8 below: it sounds as it is named."""
         return self.instrument.octaves < 0 and self.instrument.clef == "treble"
 
-    @property
-    def instrument(self) -> Instrument:
-        return self.score.drill.instrument
 
-    def as_written(self, pitch: Pitch) -> Pitch:
-        """A sounding pitch where it stands on the staff."""
-        return self.instrument.as_written(pitch)
-
-
-def write_down(score: Score, *, between_places: bool = True) -> Paper:
+def write_down(score: Score, *, slides_over_repeats: bool = True) -> WrittenScore:
     """The written bars of a score. LengthError for a note too short to be written.
 
-    Without `between_places` nothing leads across the repeats: no slide and no ghost note there.
+    Without `slides_over_repeats` no slide and no ghost note leads from one starting position to
+    the next where a repeat sign stands between.
     """
     notes = score.notes
-    crosses = not between_places and score.drill.passes > 1
+    repeats = score.drill.passes > 1
     slides = frozenset(
         number
         for number, note in enumerate(notes)
-        if number and note.heard and not (crosses and notes[number - 1].stand != note.stand)
+        if number and note.heard
+        if slides_over_repeats or not repeats or notes[number - 1].stand == note.stand
     )
-    bars = tuple(_bars(score, notes, slides))
-    return Paper(score, notes, bars, _clef(score), slides)
+    clef = best_clef(score.drill.instrument, (note.pitch for note in notes))
+    return WrittenScore(score, tuple(_bars(score, slides)), clef, slides)
 
 
-def _bars(score: Score, notes: tuple[Note, ...], slides: frozenset[int]) -> Iterator[Bar]:
+def _bars(score: Score, slides: frozenset[int]) -> Iterator[Bar]:
     drill, meter = score.drill, score.drill.meter
-    count, stands = len(drill.pattern.bars), len(score.climb)
-    numbered = list(enumerate(notes))
-    ghosts = list(_ghosts(score, notes, slides))
-    for number in range(1, stands * count + 1):
-        here = [(n, note) for n, note in numbered if note.bar == number]
+    count = len(drill.pattern.bars)
+    notes: dict[int, list[tuple[int, Note]]] = defaultdict(list)
+    for number, note in enumerate(score.notes):
+        notes[note.bar].append((number, note))
+    ghosts: dict[int, list[Ghost]] = defaultdict(list)
+    for bar, ghost in _ghosts(score, slides):
+        ghosts[bar].append(ghost)
+    for number in range(1, len(score.climb) * count + 1):
+        stand = (number - 1) // count + 1
         last = number % count == 0
-        ends = number == stands * count and drill.passes == 1
+        ends = last and stand == len(score.climb) and drill.passes == 1
         gap = drill.gap if last and not ends else 0  # bars of click before what follows
         yield Bar(
             number,
+            stand,
             first=(number - 1) % count == 0,
             last=last and not gap,
-            signs=tuple(_signs(here, meter)),
-            ghosts=tuple(ghost for bar, ghost in ghosts if bar == number),
+            notes_and_rests=tuple(_notes_and_rests(notes[number], meter)),
+            ghosts=tuple(ghosts[number]),
         )
         for each in range(gap):
-            rest = tuple(_signs([], meter))
-            yield Bar(None, first=False, last=each == gap - 1, signs=rest)
+            rests = tuple(_rests(Fraction(0), meter.bar, meter))
+            yield Bar(None, stand, first=False, last=each == gap - 1, notes_and_rests=rests)
 
 
-def _signs(notes: list[tuple[int, Note]], meter: Meter) -> Iterator[Written]:
+def _notes_and_rests(notes: Sequence[tuple[int, Note]], meter: Meter) -> Iterator[NoteOrRest]:
     at = Fraction(0)
     for number, note in notes:
         start = note.beat * meter.beat
         yield from _rests(at, start - at, meter)
         at = start
-        signs = note_signs(start, note.length, meter)
-        for place, sign in enumerate(signs):
-            yield Written(at, sign, note, number, place, place < len(signs) - 1)
-            at += sign.length
+        values = note_values(start, note.length, meter)
+        for piece, value in enumerate(values):
+            yield NoteOrRest(at, value, note, number, piece, tied_on=piece < len(values) - 1)
+            at += value.length
     yield from _rests(at, meter.bar - at, meter)
 
 
-def _rests(at: Fraction, length: Fraction, meter: Meter) -> Iterator[Written]:
-    for sign in rest_signs(at, length, meter):
-        yield Written(at, sign)
-        at += sign.length
+def _rests(at: Fraction, length: Fraction, meter: Meter) -> Iterator[NoteOrRest]:
+    for value in rest_values(at, length, meter):
+        yield NoteOrRest(at, value)
+        at += value.length
 
 
-def _ghosts(
-    score: Score, notes: tuple[Note, ...], slides: frozenset[int]
-) -> Iterator[tuple[int, Ghost]]:
+def _ghosts(score: Score, slides: frozenset[int]) -> Iterator[tuple[int, Ghost]]:
     """Every heard ghost note with the number of the bar that it stands in."""
+    notes = score.notes
     for number in sorted(slides):
         travel, old = notes[number].arrival, notes[number - 1]
         if travel is None or travel.kind not in ONTO_GHOST | FROM_GHOST:
@@ -162,23 +175,13 @@ def _ghosts(
             continue
         length = old.length * GHOST_SHARE
         start = old.beat * score.drill.meter.beat + old.length - length
-        late = travel.kind in ONTO_GHOST
-        yield (
-            old.bar,
-            Ghost(number, start, length, travel.ghost, travel.finger, travel.string, late),
+        ghost = Ghost(
+            number,
+            start,
+            length,
+            travel.ghost,
+            travel.finger,
+            travel.string,
+            slide_from_note=travel.kind in ONTO_GHOST,
         )
-
-
-def _clef(score: Score) -> str:
-    """The instrument's clef, or the next higher one that saves ledger lines."""
-    drill = score.drill
-    indexes = [drill.instrument.as_written(note.pitch).index for note in score.notes]
-    own = drill.instrument.clef
-    for clef in HIGHER_CLEFS.get(own, (own,)):
-        middle = CLEFS[clef][2]
-        if min(indexes) < middle - 5 - 2 * LOW_LEDGER_LINES:
-            break
-        own = clef
-        if max(indexes) <= middle + 5 + 2 * LEDGER_LINES:
-            break
-    return own
+        yield old.bar, ghost

@@ -9,8 +9,8 @@ from typing import Any
 
 from playalong.drill.model import Drill
 from playalong.drill.stage import Stage
-from playalong.engraving.words import sheet_title
-from playalong.engraving.written import write_down
+from playalong.engraving.words import score_title
+from playalong.engraving.written_score import write_down
 from playalong.errors import PlayalongError
 from playalong.folder.manifest import Manifest, SessionEntry
 from playalong.guidance import CAUTIONS, PRACTICE
@@ -101,7 +101,7 @@ class _Set:
 
     def data(self, signs: Signs) -> dict[str, Any]:
         score = self.score
-        paper = write_down(score)
+        written = write_down(score)
         tonic_hz = score.board.hz(tonic(score))
         instrument = self.drill.instrument
         string = f"{self.string} ({instrument.roman(self.string)})" if self.string else ""
@@ -110,11 +110,11 @@ class _Set:
             "key_name": pretty(self.key.name),
             "string": self.string,
             "string_name": string,
-            "name": sheet_title(score),
+            "name": score_title(score),
             "places": len(score.climb),
             "notes": note_rows(score, tonic_hz),
             "drone": [round(cents(hz, tonic_hz), 1) for _, hz in drone_pitches(score)],
-            "lines": {name: engraving(paper, room, signs) for name, room in ROOMS_MM.items()},
+            "lines": {name: engraving(written, room, signs) for name, room in ROOMS_MM.items()},
         }
 
 

@@ -16,13 +16,13 @@ from playalong.engraving.annotations import annotated
 from playalong.engraving.engrave import System, engrave
 from playalong.engraving.fonts import Command, Point
 from playalong.engraving.marks import SOFT, Ink, Mark, Words, around
-from playalong.engraving.written import Paper
+from playalong.engraving.written_score import WrittenScore
 from playalong.page.table import Table
 
 UNITS = 100  # in a mm
 ROOMS_MM = {"wide": 230.0, "narrow": 90.0}  # four bars a line, and two on a phone
 OWN = ("slur", "tie")  # curves that no other is like
-LETTERS = {"lineTo": "l", "curveTo": "c"}
+LETTERS = {"lineTo": "l", "curveTo": "c", "qCurveTo": "q"}
 
 
 @dataclass(frozen=True)
@@ -33,15 +33,17 @@ class Signs:
     texts: Table = field(default_factory=Table)  # text, size, width, cut, kind
 
 
-def engraving(paper: Paper, room_mm: float, signs: Signs) -> list[dict[str, Any]]:
+def engraving(written: WrittenScore, room_mm: float, signs: Signs) -> list[dict[str, Any]]:
     """The systems of one key and string at one width; what is new is added to `signs`."""
     return [
-        _system(paper, system, annotated(paper, system, room_mm), signs)
-        for system in engrave(paper, room_mm)
+        _system(written, system, annotated(written, system, room_mm), signs)
+        for system in engrave(written, room_mm)
     ]
 
 
-def _system(paper: Paper, system: System, marks: Sequence[Mark], shared: Signs) -> dict[str, Any]:
+def _system(
+    written: WrittenScore, system: System, marks: Sequence[Mark], shared: Signs
+) -> dict[str, Any]:
     box = around(mark.box for mark in marks)
     middles = {name: _units(box.middle) for name, box in system.heads.items()}
     heads: dict[str, list[int]] = {name: [] for name in system.heads}
@@ -64,7 +66,7 @@ def _system(paper: Paper, system: System, marks: Sequence[Mark], shared: Signs) 
         "columns": {name: middle for name, middle in middles.items() if name[0] == "n"},
         "words": words,
         "bars": [
-            [paper.bars[index].number, _units(left), _units(right)]
+            [written.bars[index].number, _units(left), _units(right)]
             for index, (left, right) in system.bars.items()
         ],
     }
@@ -112,22 +114,13 @@ def _path(commands: Iterable[Command]) -> str:
             at = _point(points[0])
             data += f"M{_numbers(at)}"
         elif name != "endPath":
-            for letter, some in _pieces(name, points):
-                ends = [_point(each) for each in some]
-                data += _piece(letter, [(x - at[0], y - at[1]) for x, y in ends])
-                at = ends[-1]
+            ends = [_point(each) for each in points]
+            data += _step(LETTERS[name], [(x - at[0], y - at[1]) for x, y in ends])
+            at = ends[-1]
     return data
 
 
-def _pieces(name: str, points: Sequence[Point]) -> Iterable[tuple[str, Sequence[Point]]]:
-    if name != "qCurveTo":
-        return [(LETTERS[name], points)]
-    from fontTools.pens.basePen import decomposeQuadraticSegment
-
-    return [("q", pair) for pair in decomposeQuadraticSegment(points)]
-
-
-def _piece(letter: str, steps: Sequence[tuple[int, int]]) -> str:
+def _step(letter: str, steps: Sequence[tuple[int, int]]) -> str:
     if letter == "l" and steps[0][1] == 0:
         return f"h{steps[0][0]}"
     if letter == "l" and steps[0][0] == 0:

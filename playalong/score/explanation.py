@@ -9,17 +9,61 @@ lines.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
 from itertools import groupby, pairwise
 from typing import Any
 
 from playalong.instrument.shift import Kind, Travel
 from playalong.music.interval import step_name
-from playalong.music.pitch import LETTERS
+from playalong.music.pitch import Pitch
 from playalong.music.temperament import cents
 from playalong.score.model import Note, Score
 
 FORMAT = "playalong explanation 1"
 APART_CENTS = 0.5  # an open string nearer than this to its degree is told as in tune
+
+
+@dataclass(frozen=True)
+class Twin:
+    """The bar that another repeats on the same letters, and how many octaves higher that one is."""
+
+    bar: int
+    octaves: int
+
+    @property
+    def words(self) -> str:
+        """`as bar 1, an octave higher`."""
+        octaves = abs(self.octaves)
+        many = "an octave" if octaves == 1 else f"{octaves} octaves"
+        return f"as bar {self.bar}, {many} {'higher' if self.octaves > 0 else 'lower'}"
+
+
+@dataclass(frozen=True)
+class OpenString:
+    """An open string as it is tuned, against the key's own degree on its letter."""
+
+    name: str
+    pitch: Pitch
+    degree: Pitch
+    cents_from_key: float  # above the degree, to a tenth as it is told
+
+    @classmethod
+    def of(cls, told: dict[str, Any]) -> OpenString:
+        """Back from what `explain` tells."""
+        pitch, degree = (Pitch.of(told[name]) for name in ("pitch", "degree"))
+        return cls(told["string"], pitch, degree, told["cents_from_key"])
+
+    @property
+    def in_key(self) -> bool:
+        return self.degree == self.pitch
+
+    @property
+    def apart(self) -> str | None:
+        """`21.5 cents above` the degree; None where it is not in the key, or in tune with it."""
+        if not self.in_key or abs(self.cents_from_key) <= APART_CENTS:
+            return None
+        side = "above" if self.cents_from_key > 0 else "below"
+        return f"{abs(self.cents_from_key):.1f} cents {side}"
 
 
 def explain(score: Score) -> dict[str, Any]:
@@ -38,12 +82,12 @@ def explain(score: Score) -> dict[str, Any]:
                 "notes": [_note(score, note) for note in notes],
                 "steps": [_step(one, two) for one, two in pairwise(notes)],
                 "shifts": [_shift(note) for note in notes if note.arrival],
-                "as_bar": _twin(twin.get(number)),
+                "as_bar": asdict(twin[number]) if number in twin else None,
             }
             for number, notes in bars_of(score)
         ],
         "turns": [_shift(note) for note in turns(score)],
-        "open_strings": list(_open_strings(score)),
+        "open_strings": [_open_string(string) for string in open_strings(score)],
         "warnings": list(score.warnings),
         "left_out": list(score.left_out),
     }
@@ -67,22 +111,38 @@ def is_half_step(one: Note, two: Note) -> bool:
     return neighbours and abs(one.pitch.key_number - two.pitch.key_number) == 1
 
 
-def twins(score: Score) -> dict[int, tuple[int, int]]:
-    """Bars that repeat an earlier one: the earliest such bar, and how many octaves apart."""
+def twins(score: Score) -> dict[int, Twin]:
+    """Bars that repeat an earlier one, with the earliest such bar."""
     bars = bars_of(score)
     found = {}
     for index, (number, notes) in enumerate(bars):
         for earlier, others in bars[:index]:
             if octaves := _octaves_apart(others, notes):
-                found[number] = (earlier, octaves)
+                found[number] = Twin(earlier, octaves)
                 break
     return found
 
 
+def open_strings(score: Score) -> list[OpenString]:
+    """How far each open string stands from the key's own degree on its letter."""
+    board = score.board
+    found = []
+    for name in board.instrument.string_names:
+        string = board.instrument.string(name)
+        degree = score.key.pitch(string.index)
+        apart = round(cents(board.open_hz(name), board.hz(degree)), 1)
+        found.append(OpenString(name, string, degree, apart))
+    return found
+
+
+def told_place_mm(score: Score, note: Note) -> float | None:
+    """Where a note is stopped, from the nut, as everything that tells of it rounds it."""
+    if not note.string or note.finger == 0:
+        return None
+    return round(score.board.place_mm(note.string, note.pitch), 1)
+
+
 def _note(score: Score, note: Note) -> dict[str, Any]:
-    place = None
-    if note.string and note.finger != 0:
-        place = round(score.board.place_mm(note.string, note.pitch), 1)
     return {
         "beat": float(note.beat),
         "pitch": note.pitch.name,
@@ -90,7 +150,7 @@ def _note(score: Score, note: Note) -> dict[str, Any]:
         "string": note.string,
         "position": note.position,
         "hz": round(note.hz, 3),
-        "place_mm": place,
+        "place_mm": told_place_mm(score, note),
     }
 
 
@@ -129,8 +189,14 @@ def _direction(travel: Travel) -> str:
     return "up" if up > 0 else "down" if up < 0 else "level"
 
 
-def _twin(twin: tuple[int, int] | None) -> dict[str, int] | None:
-    return {"bar": twin[0], "octaves": twin[1]} if twin else None
+def _open_string(string: OpenString) -> dict[str, Any]:
+    return {
+        "string": string.name,
+        "pitch": string.pitch.name,
+        "degree": string.degree.name,
+        "in_key": string.in_key,
+        "cents_from_key": string.cents_from_key,
+    }
 
 
 def _octaves_apart(others: Sequence[Note], notes: Sequence[Note]) -> int:
@@ -148,21 +214,6 @@ def _octaves_apart(others: Sequence[Note], notes: Sequence[Note]) -> int:
     return letters // 7 if not apart and not letters % 7 and alter == late == 0 else 0
 
 
-def _open_strings(score: Score) -> Iterator[dict[str, Any]]:
-    """How far each open string stands from the key's own degree on its letter."""
-    board = score.board
-    for name in board.instrument.string_names:
-        string = board.instrument.string(name)
-        degree = score.key.pitch(string.index)
-        yield {
-            "string": name,
-            "pitch": string.name,
-            "degree": degree.name,
-            "in_key": degree == string,
-            "cents_from_key": round(cents(board.open_hz(name), board.hz(degree)), 1),
-        }
-
-
 def explanation_text(data: dict[str, Any]) -> str:
     """The same for reading, in ASCII pitch names."""
     return "\n".join(_lines(data)) + "\n"
@@ -173,7 +224,8 @@ def _lines(data: dict[str, Any]) -> Iterator[str]:
     yield f"{data['title']}: {data['instrument']}{on}, {data['key']}, {data['meter']}"
     for bar in data["bars"]:
         yield ""
-        yield f"bar {bar['bar']}{_twin_words(bar['as_bar'])}"
+        twin = f": {Twin(**bar['as_bar']).words}" if bar["as_bar"] else ""
+        yield f"bar {bar['bar']}{twin}"
         yield from _bar_lines(bar)
     if data["turns"]:
         yield ""
@@ -188,16 +240,8 @@ def _lines(data: dict[str, Any]) -> Iterator[str]:
             yield from (f"  {told}" for told in data[title])
 
 
-def _twin_words(twin: dict[str, Any] | None) -> str:
-    if twin is None:
-        return ""
-    octaves = abs(twin["octaves"])
-    many = "an octave" if octaves == 1 else f"{octaves} octaves"
-    return f": as bar {twin['bar']}, {many} {'higher' if twin['octaves'] > 0 else 'lower'}"
-
-
 def _bar_lines(bar: dict[str, Any]) -> Iterator[str]:
-    """Notes of one stand of the hand on a line, a shift on a line of its own between."""
+    """Notes of one hand on a line, a shift on a line of its own between."""
     shifts = {shift["beat"]: shift for shift in bar["shifts"]}
     line: list[str] = []
     for number, note in enumerate(bar["notes"]):
@@ -207,14 +251,14 @@ def _bar_lines(bar: dict[str, Any]) -> Iterator[str]:
                 yield " ".join(line)
             yield f"    -> {_shift_words(shift)}"
         if shift or not line:
-            line = [_stand(note)]
+            line = [_hand(note)]
         elif number:
             line.append(f"- {bar['steps'][number - 1]['name']} -")
         line.append(_head(note))
     yield " ".join(line)
 
 
-def _stand(note: dict[str, Any]) -> str:
+def _hand(note: dict[str, Any]) -> str:
     words = [f"{note['string']} string" if note["string"] else ""]
     words.append("" if note["position"] is None else f"position {note['position']}")
     return "  " + f"{', '.join(filter(None, words)):<22}"
@@ -242,18 +286,12 @@ def _shift_words(shift: dict[str, Any]) -> str:
 
 def _string_lines(strings: Sequence[dict[str, Any]]) -> Iterator[str]:
     told = []
-    for string in strings:
-        apart = string["cents_from_key"]
-        if not string["in_key"]:
-            told.append(
-                f"  open {string['string']} is not in the key, which has {string['degree'][:-1]}"
-            )
-        elif abs(apart) > APART_CENTS:
-            side = "above" if apart > 0 else "below"
-            told.append(
-                f"  open {string['string']} stands {abs(apart):.1f} cents {side} the key's "
-                f"{LETTERS['CDEFGAB'.index(string['degree'][0])]}"
-            )
+    for each in strings:
+        string, letter = OpenString.of(each), each["degree"][:-1]
+        if not string.in_key:
+            told.append(f"  open {string.name} is not in the key, which has {letter}")
+        elif string.apart:
+            told.append(f"  open {string.name} stands {string.apart} the key's {letter}")
     if strings:
         yield ""
         yield "open strings"

@@ -14,12 +14,12 @@ from typing import Any
 
 from playalong.engraving.fonts import MUSIC, POINT_MM, faces, runs
 from playalong.engraving.marks import Ink, Mark, Words
-from playalong.engraving.sizes import PaperSize
+from playalong.sheet.sizes import Paper
 
 DATE = datetime(2000, 1, 1, tzinfo=UTC)
 
 
-def pdf(pages: Sequence[Sequence[Mark]], paper: PaperSize, title: str) -> bytes:
+def pdf(pages: Sequence[Sequence[Mark]], paper: Paper, title: str) -> bytes:
     """One document; `pages` are marks from the upper left corner of the paper."""
     import fpdf
 
@@ -92,7 +92,4 @@ def _draw(path: Any, ink: Ink) -> None:
         elif name == "closePath":
             path.close()
         elif name == "qCurveTo":
-            from fontTools.pens.basePen import decomposeQuadraticSegment
-
-            for (cx, cy), (x, y) in decomposeQuadraticSegment(points):
-                path.quadratic_curve_to(cx, cy, x, y)
+            path.quadratic_curve_to(*(value for point in points for value in point))

@@ -6,17 +6,18 @@ The numbers are those of `explain`, in mm from the nut.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass
+from functools import cached_property
 
-from playalong.engraving.fonts import width_mm
+from playalong.engraving.fonts import SMALL_MM, width_mm
 from playalong.engraving.marks import Ink, Mark, Words, around, disc, line, moved
-from playalong.engraving.sizes import SMALL_MM, TEXT_MM
 from playalong.engraving.skyline import rows
 from playalong.engraving.words import position_words
 from playalong.music.pitch import pretty
-from playalong.score.explanation import explain
+from playalong.score.explanation import told_place_mm
 from playalong.score.model import Score
+from playalong.sheet.layout import Strip
+from playalong.sheet.sizes import TEXT_MM
 
 LABELS_MM = 27.0  # column of position names
 NUMBER_MM = SMALL_MM * 0.8
@@ -29,10 +30,10 @@ TITLE = "Where the fingers stand"
 
 
 @dataclass(frozen=True)
-class Stand:
-    """A finger's place on the string."""
+class Place:
+    """A place on the string, and the fingers that stop it."""
 
-    mm: float
+    mm: float  # from the nut
     pitch: str
     fingers: tuple[int, ...]  # none where the hand is not modelled
 
@@ -43,53 +44,46 @@ class Row:
 
     string: str
     label: str
-    stands: tuple[Stand, ...]
-
-
-@dataclass(frozen=True)
-class Picture:
-    """Marks from a corner at 0, 0; y goes down."""
-
-    marks: tuple[Mark, ...]
-    height_mm: float
+    places: tuple[Place, ...]
 
 
 def board_rows(score: Score) -> tuple[Row, ...]:
-    """Strings from the lowest, positions climbing; none where no string is known."""
-    found: dict[tuple[Any, ...], dict[tuple[float, str], set[int]]] = {}
-    count = len(score.drill.pattern.bars)
-    for bar in explain(score)["bars"]:
-        for note in bar["notes"]:
-            if note["place_mm"] is None:
-                continue
-            place = (bar["bar"] - 1) // count * count + 1 if note["position"] is None else 0
-            key = (
-                -score.drill.instrument.string_number(note["string"]),
-                note["string"],
-                -1 if note["position"] is None else note["position"],
-                place,
-            )
-            stands = found.setdefault(key, {})
-            fingers = stands.setdefault((note["place_mm"], note["pitch"]), set())
-            fingers.update({note["finger"]} - {None})
+    """Strings from the lowest, positions climbing; none where no string is known.
+
+    Where the hand is not modelled every starting position has its row.
+    """
+    instrument, count = score.drill.instrument, len(score.drill.pattern.bars)
+    found: dict[tuple[int, int, int], dict[tuple[float, str], set[int]]] = {}
+    for note in score.notes:
+        mm = told_place_mm(score, note)
+        if note.string is None or mm is None:
+            continue
+        number = instrument.string_number(note.string)
+        hand = (-1, note.stand) if note.position is None else (note.position, 0)
+        row = found.setdefault((-number, *hand), {})
+        fingers = row.setdefault((mm, note.pitch.name), set())
+        if note.finger is not None:
+            fingers.add(note.finger)
     return tuple(
         Row(
-            string,
-            position_words(position) if position >= 0 else _bars(place, count),
+            instrument.string_names[-number - 1],
+            _bars(stand, count) if stand else position_words(position),
             tuple(
-                Stand(mm, pitch, tuple(sorted(fingers)))
-                for (mm, pitch), fingers in sorted(found[_, string, position, place].items())
+                Place(mm, pitch, tuple(sorted(fingers)))
+                for (mm, pitch), fingers in sorted(found[number, position, stand].items())
             ),
         )
-        for _, string, position, place in sorted(found)
+        for number, position, stand in sorted(found)
     )
 
 
-def _bars(first: int, count: int) -> str:
+def _bars(stand: int, count: int) -> str:
+    """The bars of a starting position; each has `count`."""
+    first = (stand - 1) * count + 1
     return f"bar {first}" if count == 1 else f"bars {first}–{first + count - 1}"
 
 
-def pictures(score: Score, room_mm: float, high_mm: float) -> list[Picture]:
+def pictures(score: Score, room_mm: float, high_mm: float) -> list[Strip]:
     """The picture, in as many parts as do not fit into `high_mm` together."""
     drawing = Drawing(score, room_mm)
     parts: list[list[Row]] = []
@@ -108,26 +102,26 @@ def pictures(score: Score, room_mm: float, high_mm: float) -> list[Picture]:
 class Drawing:
     score: Score
     room_mm: float
-    scale: float = field(init=False)
 
-    def __post_init__(self) -> None:
-        board = self.score.drill.instrument.fingerboard_mm
-        scale = (self.room_mm - LABELS_MM - DISC_MM) / board if board else 0.0
-        object.__setattr__(self, "scale", scale)
+    @cached_property
+    def scale(self) -> float:
+        """Of the drawing to the instrument."""
+        board_mm = self.score.drill.instrument.fingerboard_mm
+        return (self.room_mm - LABELS_MM - DISC_MM) / board_mm
 
     def x(self, mm: float) -> float:
         return LABELS_MM + mm * self.scale
 
-    def picture(self, chosen: Sequence[Row]) -> Picture:
+    def picture(self, chosen: Sequence[Row]) -> Strip:
         heading = self.heading()
         marks, y = list(heading.marks), heading.height_mm
         for row in chosen:
             drawn = self.row(row)
             marks += moved(drawn.marks, 0, y)
             y += drawn.height_mm
-        return Picture(tuple(marks), y)
+        return Strip(tuple(marks), y)
 
-    def heading(self) -> Picture:
+    def heading(self) -> Strip:
         """Title, scale and the ruler."""
         instrument = self.score.drill.instrument
         told = (
@@ -149,12 +143,12 @@ class Drawing:
                 marks.append(Words(left, base - high - 0.6, text, NUMBER_MM, kind="ruler"))
         ends = (self.x(0), base), (self.x(instrument.fingerboard_mm), base)
         marks.append(line(*ends, width=THIN_MM))
-        return Picture(tuple(marks), base + 1.0)
+        return Strip(tuple(marks), base + 1.0)
 
-    def row(self, row: Row) -> Picture:
+    def row(self, row: Row) -> Strip:
         """Pitches above, the string with its fingers, millimetres below."""
-        pitches = [pretty(stand.pitch) for stand in row.stands]
-        numbers = [f"{stand.mm:.1f}" for stand in row.stands]
+        pitches = [pretty(place.pitch) for place in row.places]
+        numbers = [f"{place.mm:.1f}" for place in row.places]
         above = self.texts(row, pitches, "pitch", up=True)
         below = self.texts(row, numbers, "place", up=False)
         high, low = (around(mark.box for mark in marks) for marks in (above, below))
@@ -164,29 +158,29 @@ class Drawing:
         marks: list[Mark] = list(self.string_line(level))
         marks += moved(above, 0, level - fingers_high - CLEAR_MM - high.bottom)
         marks += moved(below, 0, level + DISC_MM + CLEAR_MM - low.top)
-        for stand, up in zip(row.stands, lifted, strict=True):
+        for place, up in zip(row.places, lifted, strict=True):
             if up:  # beneath all discs
-                feet = (self.x(stand.mm), level), (self.x(stand.mm), level - up)
+                feet = (self.x(place.mm), level), (self.x(place.mm), level - up)
                 marks.append(line(*feet, width=STRING_MM, kind="board-stem"))
-        for stand, up in zip(row.stands, lifted, strict=True):
-            marks += self.finger(stand, level - up)
+        for place, up in zip(row.places, lifted, strict=True):
+            marks += self.finger(place, level - up)
         label = Words(0, level + 0.9, row.label, SMALL_MM, kind="board-label")
         string = Words(0, level + 0.9, row.string, SMALL_MM, "bold", "board-label")
         marks += [string, label.moved(string.width + 1.5, 0)]
         height = around(mark.box for mark in marks).bottom + ROOM_MM
-        return Picture(tuple(marks), height)
+        return Strip(tuple(marks), height)
 
     def lifted(self, row: Row) -> list[float]:
         """How far above the string each finger is drawn, where two would cover each other."""
-        spans = [(self.x(each.mm) - DISC_MM, self.x(each.mm) + DISC_MM) for each in row.stands]
+        spans = [(self.x(each.mm) - DISC_MM, self.x(each.mm) + DISC_MM) for each in row.places]
         return [step * (2 * DISC_MM + 0.2) for step in rows(spans, 0.2)]
 
     def texts(self, row: Row, texts: Sequence[str], kind: str, *, up: bool) -> list[Words]:
         """Centred over their places, in more lines where they would touch."""
         spans = []
-        for stand, text in zip(row.stands, texts, strict=True):
+        for place, text in zip(row.places, texts, strict=True):
             half = width_mm(text, NUMBER_MM) / 2
-            spans.append((self.x(stand.mm) - half, self.x(stand.mm) + half))
+            spans.append((self.x(place.mm) - half, self.x(place.mm) + half))
         lines = rows(spans, GAP_MM)
         down = NUMBER_MM * (-1.1 if up else 1.1)
         return [
@@ -203,13 +197,13 @@ class Drawing:
         for mm in range(LABELLED_MM, board, LABELLED_MM):
             yield line((self.x(mm), y - 0.8), (self.x(mm), y + 0.8), width=THIN_MM, kind="tick")
 
-    def finger(self, stand: Stand, y: float) -> Iterator[Mark]:
-        x = self.x(stand.mm)
-        if not stand.fingers:
+    def finger(self, place: Place, y: float) -> Iterator[Mark]:
+        x = self.x(place.mm)
+        if not place.fingers:
             yield disc(x, y, DISC_MM * 0.6, "stand")
             return
         yield disc(x, y, DISC_MM, "stand")
-        text = "/".join(map(str, stand.fingers))
+        text = "/".join(map(str, place.fingers))
         size = SMALL_MM if len(text) == 1 else NUMBER_MM * 0.7
         words = Words(0, 0, text, size, "bold", "finger", "#ffffff")
         box = words.box

@@ -10,12 +10,18 @@ from collections.abc import Iterable, Sequence
 from xml.sax.saxutils import quoteattr
 
 from playalong.engraving.fonts import Command, Point, faces
-from playalong.engraving.marks import INK, Ink, Mark, Words, placed
+from playalong.engraving.marks import INK, Ink, Mark, Words, scaled
 
 DIGITS = 3  # of a mm: a thousandth is below any printer
 EM = 1000  # units of a letter
-LETTERS = {"moveTo": "M", "lineTo": "L", "curveTo": "C"}
-
+LETTERS = {
+    "moveTo": "M",
+    "lineTo": "L",
+    "curveTo": "C",
+    "qCurveTo": "Q",
+    "closePath": "Z",
+    "endPath": "",
+}
 
 Letter = tuple[str, str]  # face and character
 
@@ -50,7 +56,7 @@ def _names(marks: Sequence[Mark]) -> dict[Letter, str]:
 def _symbol(letter: Letter, name: str) -> str:
     """A letter in thousandths of its em, y downwards."""
     face, character = letter
-    commands = placed(faces()[face].outline(character), EM, 0, 0, flip=True)
+    commands = scaled(faces()[face].outline(character), EM, 0, 0, flip=True)
     return f'<path id="{name}" d="{_data(commands, 0)}"/>'
 
 
@@ -64,8 +70,8 @@ def _words(words: Words, names: dict[Letter, str]) -> str:
     if not uses:
         return ""
     label = f"class={quoteattr(f'words {words.kind}'.strip())} aria-label={quoteattr(words.text)}"
-    place = f"translate({_n(words.x)} {_n(words.y)}) scale({_n(scale, 6)})"
-    return f'<g role="text" {label} transform="{place}"{_fill(words)}>{uses}</g>'
+    transform = f"translate({_n(words.x)} {_n(words.y)}) scale({_n(scale, 6)})"
+    return f'<g role="text" {label} transform="{transform}"{_fill(words)}>{uses}</g>'
 
 
 def _path(ink: Ink) -> str:
@@ -85,14 +91,6 @@ def _data(commands: Iterable[Command], digits: int = DIGITS) -> str:
 
 
 def _command(name: str, points: tuple[Point, ...], digits: int) -> str:
-    if name == "closePath":
-        return "Z"
-    if name == "endPath":
-        return ""
-    if name == "qCurveTo":
-        from fontTools.pens.basePen import decomposeQuadraticSegment
-
-        return "".join(f"Q{_pairs(pair, digits)}" for pair in decomposeQuadraticSegment(points))
     return LETTERS[name] + _pairs(points, digits)
 
 

@@ -7,14 +7,14 @@ from itertools import groupby
 
 import pytest
 from hypothesis import given, settings
-from playing import drill_of
+from playing import drill_of, written
 from sheet_readers import Head, ReadBack, by_music21, by_partitura
 from strategies import scores
 
 from playalong.drill.load import load_drill
 from playalong.drill.stage import STAGES
 from playalong.engraving.musicxml import musicxml
-from playalong.engraving.written import write_down
+from playalong.engraving.written_score import write_down
 from playalong.instrument.instruments import INSTRUMENTS
 from playalong.instrument.shift import Kind
 from playalong.music.pitch import Pitch
@@ -29,21 +29,17 @@ DEMOS = sorted(demo_folder().glob("*.toml"))
 
 def demo_scores(path):
     drill = load_drill(path)
-    return [build_score(drill, k, s) for k in drill.keys for s in drill.strings or (None,)]
+    return [build_score(drill, *pair) for pair in drill.pairs]
 
 
 def written_start(score: Score, note: Note) -> Fraction:
-    """Where a note of the first pass stands on paper: each place once, with its bars of click."""
+    """Where a note stands from the first bar line: each starting position with its click bars."""
     stride = score.pass_length + score.drill.gap * score.drill.meter.bar
-    return note.start - (note.place - 1) * (score.passes - 1) * stride
-
-
-def first_pass(score: Score) -> list[Note]:
-    return [note for note in score.notes if note.pass_number == 1]
+    return (note.stand - 1) * stride + note.start
 
 
 def expected(score: Score) -> ReadBack:
-    notes = first_pass(score)
+    notes = score.notes
     starts = [written_start(score, note) for note in notes]
     read = ReadBack()
     for start, note in zip(starts, notes, strict=True):
@@ -62,8 +58,8 @@ def expected(score: Score) -> ReadBack:
             read.slides.add((before, starts[number]))
             continue
         read.ghosts.append(Head(quarter, old.length / 4, travel.ghost.name, travel.finger))
-    places = zip(starts, notes, strict=True)
-    for _, bow in groupby(places, key=lambda each: each[1].bow):
+    placed = zip(starts, notes, strict=True)
+    for _, bow in groupby(placed, key=lambda each: each[1].bow):
         run: list[tuple[Fraction, Note]] = []
         for start, note in [*bow, (None, None)]:
             if note is not None and (not run or run[-1][1].end == note.start):
@@ -115,8 +111,7 @@ def test_both_readers_agree_with_the_demo_drills(path, tmp_path):
 @given(scores())
 def test_played_out_repeats_are_the_timeline(score):
     played = perform(score, 60, STAGES["alone"])
-    events = [e for e in played.events if e.role == "note" and not e.count_in]
-    wanted = [(event.start - played.music_start, event.pitch.name) for event in events]
+    wanted = [(each.start - played.music_start, each.note.pitch.name) for each in written(played)]
     read = by_music21(musicxml(write_down(score)), expanded=True)
     assert [(head.start, head.pitch) for head in read.notes] == wanted
 
@@ -125,8 +120,8 @@ def test_played_out_repeats_are_the_timeline(score):
 def test_every_instrument_is_read_at_its_sounding_pitch(name):
     low = INSTRUMENTS[name].lowest
     octaves = INSTRUMENTS[name].octaves
-    written = Pitch(low.index - 7 * octaves + 7, 0).name
-    drill = drill_of(f"{written}*8", 'keys = ["C major"]', instrument=name)
+    name_read = Pitch(low.index - 7 * octaves + 7, 0).name
+    drill = drill_of(f"{name_read}*8", 'keys = ["C major"]', instrument=name)
     string = INSTRUMENTS[name].string_names[-1] if drill.strings else None
     score = build_score(drill, drill.keys[0], string)
     [head] = by_music21(musicxml(write_down(score))).notes

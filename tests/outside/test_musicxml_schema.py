@@ -18,7 +18,7 @@ from strategies import scores
 
 from playalong.drill.load import load_drill
 from playalong.engraving.musicxml import musicxml
-from playalong.engraving.written import write_down
+from playalong.engraving.written_score import write_down
 from playalong.music.key import ALL_KEYS
 from playalong.score.writing import build_score
 from playalong.shipped import demo_folder

@@ -12,10 +12,11 @@ from sheet_svg import outside, overlapping_texts, read_drawing, struck_signs, st
 from strategies import scores
 
 from playalong.drill.load import load_drill
-from playalong.engraving.sizes import PAPERS
-from playalong.engraving.written import write_down
+from playalong.engraving.marks import Words, line
+from playalong.engraving.written_score import write_down
 from playalong.score.writing import build_score
-from playalong.sheet.render import lay_out
+from playalong.sheet.pages import lay_out
+from playalong.sheet.sizes import PAPERS
 from playalong.sheet.string_picture import pictures
 from playalong.sheet.svg import svg
 from playalong.shipped import demo_folder
@@ -75,23 +76,18 @@ def check(score, paper: str = "a4", *, slurs: bool = True) -> None:
         assert outside(drawing, EDGE_MM) == []
 
 
-def score_of(drill):
-    return build_score(drill, drill.keys[0], (drill.strings or (None,))[0])
-
-
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", DRILLS)
 def test_no_words_touch_words_or_notes_and_all_stay_on_the_paper(name, paper):
     bar, more, instrument = DRILLS[name]
-    check(score_of(drill_of(bar, more, instrument=instrument)), paper)
+    check(build_score(drill_of(bar, more, instrument=instrument)), paper)
 
 
 @pytest.mark.parametrize("path", sorted(demo_folder().glob("*.toml")), ids=lambda path: path.stem)
 def test_the_demo_drills_are_free_of_collisions(path):
     drill = load_drill(path)
-    for key in drill.keys:
-        for string in drill.strings or (None,):
-            check(build_score(drill, key, string))
+    for pair in drill.pairs:
+        check(build_score(drill, *pair))
 
 
 @settings(max_examples=30)
@@ -111,8 +107,6 @@ def test_no_fingerboard_picture_covers_itself(score):
 
 
 def test_the_check_itself_finds_words_that_overlap():
-    from playalong.engraving.marks import Words, line
-
     marks = [Words(10, 10, "first", 3.0), Words(14, 10.5, "second", 3.0)]
     marks.append(line((0, 9.0), (30, 9.0), width=0.2, kind="stroke"))
     drawing = read_drawing(svg(marks, 30, 20, "t"))

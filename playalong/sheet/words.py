@@ -1,0 +1,68 @@
+"""The words around the music of a printed sheet, in plain terms of the trade."""
+
+from __future__ import annotations
+
+from itertools import groupby, pairwise
+
+from playalong.engraving.written_score import WrittenScore
+from playalong.music.pitch import pretty
+from playalong.music.temperament import TEMPERAMENT_WORDS
+from playalong.score.explanation import is_half_step, open_strings, turns
+from playalong.score.model import Score
+
+STAGE_HEADING = "How to practise"
+READING_HEADING = "How to read it"
+CAUTION_HEADING = "Please read"
+HALF_STEPS = "A bracket over two notes is a half step."
+SLIDES = "A line between two heads is a slide that is heard."
+SLIDES_OVER_REPEATS = "Over a repeat sign a slide, with any ghost note, is told in words alone."
+GHOSTS = (
+    "A small head in parentheses is a ghost note: where the finger that leads stands at the other "
+    "end of its slide, a help for the ear and not part of the tune."
+)
+SHIFTS = "Under each shift stand its kind and how far the hand travels."
+PASSES = (
+    "{passes}× over a repeat: play the bars of that place {passes} times, one pass after another."
+)
+BOWS_TURN = "The bows turn round at each repeat; every place begins as marked."
+
+
+def reading_words(written: WrittenScore) -> str:
+    """What the signs on this sheet mean; those that it does not use are passed over."""
+    notes, passes = written.notes, written.score.drill.passes
+    parts = (
+        (HALF_STEPS, any(is_half_step(one, two) for one, two in pairwise(notes))),
+        (SLIDES, bool(written.slides)),
+        (GHOSTS, any(bar.ghosts for bar in written.bars)),
+        (SHIFTS, any(note.arrival and note.arrival.travel_mm for note in notes)),
+        (SLIDES_OVER_REPEATS, passes > 1 and _slides_over_repeats(written)),
+        (PASSES.format(passes=passes), passes > 1),
+        (BOWS_TURN, passes > 1 and _bows_turn(written)),
+    )
+    return " ".join(words for words, used in parts if used)
+
+
+def _slides_over_repeats(written: WrittenScore) -> bool:
+    """Whether a heard slide leads back to a starting position, or on to the next one."""
+    notes = written.notes
+    on = any(notes[number].stand != notes[number - 1].stand for number in written.slides)
+    return on or any(turn.heard for turn in turns(written.score))
+
+
+def _bows_turn(written: WrittenScore) -> bool:
+    """Whether a pass has an odd number of bows, so that its repeat begins with the other one."""
+    if not written.instrument.strings:
+        return False
+    stands = groupby(written.notes, key=lambda note: note.stand)
+    return any(len({note.bow for note in stand}) % 2 for _, stand in stands)
+
+
+def tuning_words(score: Score) -> str:
+    """How the drill is tuned, and which open strings stand apart from the key."""
+    tuning = score.drill.tuning
+    told = [f"A4 = {tuning.a4_hz:g} Hz, {TEMPERAMENT_WORDS[tuning.temperament]}"]
+    for string in open_strings(score):
+        if string.apart:
+            name = pretty(string.degree.name)[:-1]
+            told.append(f"the open {string.name} string stands {string.apart} the key’s {name}")
+    return "; ".join(told)

@@ -1,0 +1,28 @@
+"""Which heads need an accidental (common practice)."""
+
+from __future__ import annotations
+
+from written_music import main_notes, music
+
+
+def test_an_accidental_holds_for_its_bar_and_is_taken_back_within_it():
+    root = music("1 1# 1# 1 | 1 1n 1 1", 'note = "quarter"\nkeys = ["A major"]\nstrings = ["D"]')
+    shown = [note.findtext("accidental") for note in main_notes(root)]
+    assert shown == [None, "sharp", None, "natural", None, None, None, None]
+    root = music("2 2n 2 2#", 'note = "quarter"\nkeys = ["A major"]\nstrings = ["D"]')
+    shown = [note.findtext("accidental") for note in main_notes(root)]
+    assert shown == [None, "natural", "sharp", "double-sharp"]
+
+
+def test_the_raised_seventh_is_written_since_the_signature_lacks_it():
+    root = music("3*8", 'keys = ["D harmonic minor"]\nstrings = ["G"]\nclimb = 3')
+    shown = [note.findtext("accidental") for note in main_notes(root)]
+    names = [note.findtext("pitch/step") for note in main_notes(root)]
+    assert root.findtext(".//fifths") == "-1"
+    assert dict(zip(names, shown, strict=True)) == {"C": "sharp", "D": None, "E": None}
+
+
+def test_an_accidental_stands_once_over_a_tie():
+    root = music("1 2#*5 r*2", 'keys = ["C major"]\nstrings = ["D"]')
+    heads = [note for note in main_notes(root) if note.find("rest") is None]
+    assert [note.findtext("accidental") for note in heads] == [None, "sharp", None]

@@ -1,0 +1,63 @@
+"""What stands on the staff: bars, positions, ghost notes, and what leads across repeats."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from hypothesis import given
+from playing import drill_of
+from strategies import scores
+from written_music import music, written_score
+
+from playalong.engraving.written_score import write_down
+from playalong.score.writing import build_score
+
+
+@given(scores())
+def test_every_note_stands_in_its_bar_and_every_bar_is_full(score):
+    written = write_down(score)
+    meter = score.drill.meter
+    for bar in written.bars:
+        ends = [each.start + each.value.length for each in bar.notes_and_rests]
+        assert [each.start for each in bar.notes_and_rests] == [0, *ends[:-1]]
+        assert ends[-1] == meter.bar
+    heads = [
+        (bar.number, bar.stand, each.start / meter.beat, each.note)
+        for bar in written.bars
+        for each in bar.notes_and_rests
+        if each.note and not each.piece
+    ]
+    assert heads == [(note.bar, note.stand, note.beat, note) for note in score.notes]
+
+
+def test_positions_are_told_where_the_hand_takes_a_new_one():
+    settings = 'strings = ["D"]\nkeys = ["C major"]'
+    bar = "p1: 1 2 p3: 1 2 0 1 p0: 2 2"
+    assert written_score(bar, settings).new_positions == {0: 1, 2: 3, 6: 0}
+    words = [each.text for each in music(bar, settings).iter("words")]
+    assert words == ["1st position", "3rd position", "half position"]
+
+
+def test_ghost_notes_are_cue_notes_in_parentheses_before_their_landing():
+    root = music("p1: 1*2 p3: 3*6", 'strings = ["D"]\nkeys = ["C major"]')
+    [ghost] = [note for note in root.iter("note") if note.find("cue") is not None]
+    assert ghost.find("notehead").get("parentheses") == "yes"
+    assert (ghost.findtext("pitch/step"), ghost.findtext("pitch/octave")) == ("G", "4")
+    assert ghost.findtext(".//fingering") == "1"
+    quarters = Fraction(ghost.findtext("duration")) / int(root.findtext(".//divisions"))
+    assert (ghost.findtext("type"), quarters) == ("16th", Fraction(1, 4))
+    assert ghost.find(".//slide").get("type") == "stop"
+
+
+def test_a_bar_of_click_between_passes_is_a_bar_of_rest_without_a_number():
+    root = music("1*8", "gap = 1\nclimb = 2")
+    bars = [(bar.get("number"), bar.get("implicit")) for bar in root.iter("measure")]
+    assert bars == [("1", None), ("X2", "yes"), ("2", None), ("X4", "yes")]
+
+
+def test_what_leads_across_a_repeat_can_be_left_out_and_only_that():
+    for passes, kept in ((2, {1, 3}), (1, {1, 2, 3})):
+        drill = drill_of("p1: 1*4 p3: 1*4", f'climb = 2\nstrings = ["D"]\npasses = {passes}')
+        score = build_score(drill)
+        assert write_down(score).slides == {1, 2, 3}
+        assert write_down(score, slides_over_repeats=False).slides == kept

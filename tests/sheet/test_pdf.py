@@ -1,0 +1,99 @@
+"""The PDF, as poppler reads it: words that can be searched, fonts, paper, pages."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playing import drill_of
+from sheets import NEW_KEYS, OLD_FINGER, scores_of, text_of, told, write_sheet
+
+from playalong.drill.load import load_drill
+from playalong.drill.stage import STAGES
+from playalong.guidance import CAUTIONS
+from playalong.performance.ladder import rungs
+from playalong.score.explanation import explain
+
+A4, LETTER = (595.276, 841.89), (612.0, 792.0)  # points; ISO 216, ANSI Y14.1
+POINT_TOLERANCE = 0.01
+
+
+def test_a_reader_finds_title_key_string_ladder_cautions_and_stages(tmp_path):
+    drill = load_drill(OLD_FINGER)
+    write_sheet(drill, tmp_path, scores_of(drill, 1))
+    text = text_of(tmp_path / "sheet.pdf")
+    assert drill.title in text
+    assert "Viola, D string (II), C major" in text
+    assert "= " + " · ".join(map(str, rungs(drill.tempo))) in text
+    for words in (*CAUTIONS, *(stage.words for stage in STAGES.values())):
+        assert words in text
+
+
+def test_a_flat_key_is_found_with_its_sign(tmp_path):
+    drill = drill_of("1*8", 'keys = ["Bb major"]', title="Größer, höher – žluťoučký")
+    write_sheet(drill, tmp_path)
+    text = text_of(tmp_path / "sheet.pdf")
+    assert "B♭ major" in text
+    assert "Größer, höher – žluťoučký" in text
+
+
+def test_shifts_positions_strings_and_twins_are_named(tmp_path):
+    drill = load_drill(OLD_FINGER)
+    scores = scores_of(drill, 1)
+    write_sheet(drill, tmp_path, scores)
+    text = text_of(tmp_path / "sheet.pdf")
+    for bar in explain(scores[0])["bars"]:
+        for shift in bar["shifts"]:
+            assert shift["kind"] in text
+            assert f"{shift['travel_mm']:.0f} mm" in text
+    assert "3rd position" in text
+    assert "II" in text
+    octave = drill_of("1 2 3 4 4 3 2 1", 'climb = [1, 8]\nkeys = ["G major"]\nstrings = ["D"]')
+    write_sheet(octave, tmp_path / "octave")
+    assert "bar 2: as bar 1, an octave higher" in text_of(tmp_path / "octave" / "sheet.pdf")
+
+
+def test_open_strings_that_stand_apart_from_the_key_are_told(tmp_path):
+    """check: in just C major the open A is 21.5 cents above the sixth (a syntonic comma)."""
+    drill = drill_of("1*8", 'keys = ["C major"]\ntuning = { temperament = "just" }')
+    write_sheet(drill, tmp_path)
+    text = text_of(tmp_path / "sheet.pdf")
+    assert "the open A string stands 21.5 cents above the key’s A" in text
+
+
+def test_the_passes_stand_over_each_repeat(tmp_path):
+    write_sheet(drill_of("1*4 p3: 1*4", "passes = 3\nclimb = 2"), tmp_path)
+    assert text_of(tmp_path / "sheet.pdf").count("3×") == 3  # two repeats and what it means
+
+
+def test_every_font_is_embedded(tmp_path):
+    drill = load_drill(NEW_KEYS)
+    write_sheet(drill, tmp_path, scores_of(drill, 2))
+    lines = told("pdffonts", tmp_path / "sheet.pdf").splitlines()[2:]
+    assert lines
+    for line in lines:
+        embedded, subset, unicode = line.split()[-5:-2]
+        assert (embedded, subset, unicode) == ("yes", "yes", "yes"), line
+
+
+@pytest.mark.parametrize(("paper", "points"), [("A4", A4), ("Letter", LETTER)])
+def test_several_keys_and_strings_are_one_document_a_page_each_in_the_order_of_practice(
+    paper, points, tmp_path
+):
+    drill = load_drill(NEW_KEYS)
+    files = write_sheet(drill, tmp_path, paper=paper)
+    info = told("pdfinfo", tmp_path / "sheet.pdf")
+    assert int(re.search(r"Pages: +(\d+)", info)[1]) == files.page_count == 10
+    size = re.search(r"Page size: +([\d.]+) x ([\d.]+)", info)
+    assert (float(size[1]), float(size[2])) == pytest.approx(points, abs=POINT_TOLERANCE)
+    for page, (key, string) in enumerate(drill.pairs, 1):
+        shown = key.name.replace("Bb", "B♭")
+        text = text_of(tmp_path / "sheet.pdf", page=page)
+        assert f"{string} string" in text
+        assert shown in text
+        assert f"{page} / 10" in text
+
+
+def test_letters_that_no_font_has_do_not_stop_the_sheet(tmp_path):
+    write_sheet(drill_of("1*8", title="練習 one"), tmp_path)
+    assert "?? one" in text_of(tmp_path / "sheet.pdf")

@@ -1,0 +1,77 @@
+"""The string drawn to scale: the places that `explain` tells, where they belong."""
+
+from __future__ import annotations
+
+import pytest
+from playing import drill_of
+from sheet_svg import Drawing, Text, read_drawing
+from sheets import OLD_FINGER, scores_of, text_of, write_sheet
+
+from playalong.drill.load import load_drill
+from playalong.score.explanation import explain
+from playalong.score.writing import build_score
+from playalong.sheet.string_picture import board_rows
+
+
+def drawn(folder) -> Drawing:
+    return read_drawing((folder / "fingerboard.svg").read_text(encoding="utf-8"))
+
+
+def test_the_fingerboard_shows_the_places_that_explain_tells(tmp_path):
+    drill = load_drill(OLD_FINGER)
+    scores = scores_of(drill, 1)
+    write_sheet(drill, tmp_path, scores)
+    bars = explain(scores[0])["bars"]
+    wanted = {f"{note['place_mm']:.1f}" for bar in bars for note in bar["notes"]}
+    assert {text.words for text in drawn(tmp_path).texts if text.kind == "place"} == wanted
+    assert wanted <= set(text_of(tmp_path / "sheet.pdf").split())
+
+
+def test_the_fingerboard_is_drawn_to_scale(tmp_path):
+    """Fingers lie on a straight line over their millimetres, to a hundredth of a mm of paper."""
+    drill = load_drill(OLD_FINGER)
+    write_sheet(drill, tmp_path, scores_of(drill, 1))
+    drawing = drawn(tmp_path)
+    places = sorted(
+        (float(text.words), (text.box[0] + text.box[2]) / 2)
+        for text in drawing.texts
+        if text.kind == "finger"
+        for text in [number_below(drawing, text)]
+    )
+    (low, first), *_, (high, last) = places
+    scale = (last - first) / (high - low)
+    for mm, x in places:
+        assert x == pytest.approx(first + (mm - low) * scale, abs=0.3)  # figures differ in width
+    nut = next(s for s in drawing.strokes if s.kind == "nut")
+    assert first - low * scale == pytest.approx(nut.points[0][0], abs=0.3)
+
+
+def number_below(drawing: Drawing, finger: Text) -> Text:
+    middle = (finger.box[0] + finger.box[2]) / 2
+    below = [t for t in drawing.texts if t.kind == "place" and t.box[1] > finger.box[3]]
+    near = [t for t in below if t.box[0] < middle < t.box[2]]
+    return min(near, key=lambda text: text.box[1])
+
+
+def labels(bar: str, more: str, instrument: str = "violin") -> list[tuple[str, str]]:
+    rows = board_rows(build_score(drill_of(bar, more, instrument=instrument)))
+    return [(row.string, row.label) for row in rows]
+
+
+def test_strings_come_from_the_lowest_and_positions_climb():
+    bar = "A: p3: 1 p1: 1 D: p1: 1 0 r*4"
+    assert labels(bar, 'keys = ["C major"]') == [
+        ("D", "1st position"), ("A", "1st position"), ("A", "3rd position"),
+    ]  # fmt: skip
+
+
+def test_where_the_hand_is_not_modelled_each_starting_position_has_a_row():
+    bar = "B3*2 B3*2 C4*4 | D4*8"
+    more = 'strings = ["A"]\nkeys = ["C major"]\nclimb = 2'
+    assert labels(bar, more, "cello") == [("A", "bars 1–2"), ("A", "bars 3–4")]
+
+
+def test_fingers_that_share_a_place_share_its_disc():
+    drill = drill_of("B3*4 C4=1*2 C4=2*2", 'strings = ["A"]', instrument="cello")
+    [row] = board_rows(build_score(drill))
+    assert [place.fingers for place in row.places] == [(), (1, 2)]
