@@ -83,8 +83,22 @@ class TimelineNote:
 
 
 @dataclass(frozen=True)
+class TimelineBar:
+    """A bar of the count-in, of the music or of click between passes."""
+
+    from_seconds: float
+    to_seconds: float
+    bar: int | None  # 0 in the count-in, None where the click is alone between passes
+    pass_number: int  # 0 in the count-in; between passes that of the one before
+    beats_seconds: tuple[float, ...]  # where each beat begins
+
+
+@dataclass(frozen=True)
 class Timeline:
-    """One track. `notes` are the written ones in order of time, each with its slide and ghost."""
+    """One track. `notes` are the written ones in order of time, each with its slide and ghost.
+
+    `bars` lead from the first frame to the end of the music without a gap.
+    """
 
     title: str
     instrument: str
@@ -100,6 +114,7 @@ class Timeline:
     clicks: tuple[TimelineClick, ...]
     drone: tuple[TimelineDrone, ...]
     notes: tuple[TimelineNote, ...]
+    bars: tuple[TimelineBar, ...] = ()
 
     @classmethod
     def from_json(cls, text: str) -> Timeline:
@@ -133,6 +148,9 @@ class Timeline:
             "notes": [_note_data(note, into.get(id(note))) for note in listed],
             "slides": [
                 _slide_data(note.slide, places[id(note)]) for note in self.notes if note.slide
+            ],
+            "bars": [
+                {**_data(each, _BAR), "beats": list(each.beats_seconds)} for each in self.bars
             ],
         }
 
@@ -184,6 +202,7 @@ _SLIDE = {
     "sounds": "sounds",
     "curve": "curve",
 }
+_BAR = {"from": "from_seconds", "to": "to_seconds", "bar": "bar", "pass": "pass_number"}
 
 
 def _data(entry: object, names: Mapping[str, str]) -> dict[str, Any]:
@@ -227,6 +246,10 @@ def _read(data: Mapping[str, Any]) -> Timeline:
             replace(note, slide=slides.get(place), ghost=ghosts.get(place))
             for place, note in enumerate(listed)
             if note.role == "note"
+        ),
+        bars=tuple(
+            TimelineBar(**_fields(each, _BAR), beats_seconds=tuple(each["beats"]))
+            for each in data.get("bars", ())  # the first timelines had none
         ),
     )
 

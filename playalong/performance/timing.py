@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
 from playalong.music.temperament import cents
 from playalong.performance.clock import block_seconds
 from playalong.performance.performance import GhostNote, Performance, PlayedNote, Slide
 from playalong.performance.timeline import (
     Timeline,
+    TimelineBar,
     TimelineClick,
     TimelineDrone,
     TimelineNote,
@@ -45,6 +49,7 @@ def timeline_of(performance: Performance) -> Timeline:
         if drone
         else (),
         notes=tuple(_note(performance, note) for note in performance.notes),
+        bars=tuple(_bars(performance)),
     )
 
 
@@ -118,6 +123,32 @@ def _slide(performance: Performance, slide: Slide) -> TimelineSlide:
             for block in points
         ),
     )
+
+
+def _bars(performance: Performance) -> Iterator[TimelineBar]:
+    """The count-in, then pass by pass the written bars and those of click up to the next."""
+    drill, passes = performance.score.drill, performance.passes
+    written, bar = len(drill.pattern.bars), drill.meter.bar
+    yield from _row(performance, Fraction(0), [0] * int(performance.music_start / bar), 0)
+    ends = [*(each.start for each in passes[1:]), performance.music_end]
+    for each, end in zip(passes, ends, strict=True):
+        last = each.stand.number * written
+        between = int((end - each.start) / bar) - written
+        numbers = [*range(last - written + 1, last + 1), *[None] * between]
+        yield from _row(performance, each.start, numbers, each.number)
+
+
+def _row(
+    performance: Performance, start: Fraction, numbers: Sequence[int | None], pass_number: int
+) -> Iterator[TimelineBar]:
+    """Bars one after the other from `start` on."""
+    meter, seconds = performance.score.drill.meter, performance.clock.seconds
+    for place, number in enumerate(numbers):
+        at = start + place * meter.bar
+        beats = (_s(seconds(at + beat * meter.beat)) for beat in range(meter.beats))
+        yield TimelineBar(
+            _s(seconds(at)), _s(seconds(at + meter.bar)), number, pass_number, tuple(beats)
+        )
 
 
 def _cents(hz: float, performance: Performance) -> float:
