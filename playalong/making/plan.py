@@ -119,6 +119,13 @@ def plan_build(drill: Drill, options: Options) -> Plan:
     )
 
 
+def track_seconds(score: Score, bpm: int, stage: Stage, stands: slice = slice(None)) -> float:
+    """How long a stage of a score lasts, or some starting positions of it."""
+    clock = Clock.at(bpm * score.drill.meter.beat)
+    passes = stage.passes(score.drill.passes)
+    return clock.seconds(TrackLayout(score, clock, passes, score.climb[stands]).end)
+
+
 def _rung_plans(score: Score) -> Iterator[RungPlan]:
     drill, key, string = score.drill, score.key, score.string
     tempi = rungs(drill.tempo)
@@ -126,11 +133,9 @@ def _rung_plans(score: Score) -> Iterator[RungPlan]:
     folder = PurePosixPath(key_folder(key), string_folder(string))
     number = 0
     for bpm in tempi:
-        clock = Clock.at(bpm * drill.meter.beat)
         tracks = []
         for stage in drill.stages:
             number += 1
             stem = folder / track_name(number, total, bpm, stage.name)
-            layout = TrackLayout(score, clock, stage.passes(drill.passes), score.climb)
-            tracks.append(TrackPlan(number, stage, stem, clock.seconds(layout.end)))
+            tracks.append(TrackPlan(number, stage, stem, track_seconds(score, bpm, stage)))
         yield RungPlan(key, string, bpm, tuple(tracks), score)

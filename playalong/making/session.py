@@ -7,7 +7,7 @@ some starting positions of the climb with a count-in of its own.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import repeat
 from math import ceil
 from pathlib import Path
@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from playalong.drill.model import Drill
 from playalong.folder.files import sha256
 from playalong.folder.manifest import SessionEntry
-from playalong.making.plan import Options, RungPlan, TrackPlan
+from playalong.making.plan import Options, RungPlan, TrackPlan, track_seconds
 from playalong.making.rung import Watch, watched
 from playalong.music.pitch import pretty
 from playalong.performance.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ, block_seconds
@@ -36,6 +36,23 @@ MOST_TAPS = 4
 TAP_QUARTERS = 1  # at 120 a minute, the tempo of a file that states none
 TAP_TAIL_SECONDS = 1.5
 SILENCE_BLOCKS = 1024
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A track, or some starting positions of one, that is played without a rest."""
+
+    rung: RungPlan
+    track: TrackPlan
+    stands: slice = field(default_factory=lambda: slice(None))  # of the climb
+    taps: int = 0  # before it
+
+    @property
+    def is_whole(self) -> bool:
+        return self.stands == slice(None)
+
+    def performance(self) -> Performance:
+        return perform(self.rung.score, self.rung.bpm, self.track.stage, stands=self.stands)
 
 
 @dataclass(frozen=True)
@@ -61,31 +78,32 @@ def session_parts(
     drill: Drill, rungs: Sequence[RungPlan], gains: Mapping[RungPlan, float], options: Options
 ) -> Iterator[Part]:
     """The parts of a session in order; `gains` are what the rungs were made with."""
+    for each in stretches(drill, rungs, options):
+        yield Part(each.track, each.performance(), gains[each.rung], each.taps)
+
+
+def stretches(drill: Drill, rungs: Sequence[RungPlan], options: Options) -> Iterator[Stretch]:
+    """What a session plays, in order, none longer than a player may play if that can be."""
     chosen = list(rungs) if options.whole_ladder else list(rungs[:1])
     for rung in chosen:
         for number, track in enumerate(rung.tracks):
-            yield from _track_parts(drill, rung, track, number, gains[rung])
+            yield from _in_parts(drill, rung, track, number)
     if drill.session.home:
-        first = chosen[0]
-        yield from _track_parts(drill, first, first.tracks[0], 0, gains[first])
+        yield from _in_parts(drill, chosen[0], chosen[0].tracks[0], 0)
 
 
-def _track_parts(
-    drill: Drill, rung: RungPlan, track: TrackPlan, number: int, gain: float
-) -> Iterator[Part]:
+def _in_parts(drill: Drill, rung: RungPlan, track: TrackPlan, number: int) -> Iterator[Stretch]:
     taps = min(number + 1, MOST_TAPS) if drill.session.taps else 0
     stands = len(rung.score.climb)
-    parts = [perform(rung.score, rung.bpm, track.stage)]
+    parts = [slice(None)]
     for count in range(2, stands + 1):
-        if max(part.seconds for part in parts) <= 60 * drill.session.play:
+        lengths = (track_seconds(rung.score, rung.bpm, track.stage, part) for part in parts)
+        if max(lengths) <= 60 * drill.session.play:
             break
         size = ceil(stands / count)  # parts are as even as whole starting positions make them
-        parts = [
-            perform(rung.score, rung.bpm, track.stage, stands=slice(at, at + size))
-            for at in range(0, stands, size)
-        ]
+        parts = [slice(at, at + size) for at in range(0, stands, size)]
     for part in parts:
-        yield Part(track, part, gain, taps)
+        yield Stretch(rung, track, part, taps)
 
 
 def scenes(drill: Drill, parts: Sequence[Part]) -> Iterator[Scene]:
