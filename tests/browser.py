@@ -111,7 +111,7 @@ class Opened:
         return list(found)
 
 
-def timeline_of(out: Path, track: dict[str, Any]) -> dict[str, Any]:
+def read_timeline(out: Path, track: dict[str, Any]) -> dict[str, Any]:
     return dict(json.loads((out / track["timeline"]).read_text(encoding="utf-8")))
 
 

@@ -197,7 +197,7 @@ class _Build:
             self.keep_or(
                 "page",
                 self.fingerprints.page(manifest),
-                lambda: make_page(self.drill, self.plan.scores, manifest, self.options, self.out),
+                lambda: make_page(self.drill, self.sets, manifest, self.options, self.out),
             )
 
     def keep_or(self, name: str, fingerprint: str, make: Callable[[], PaperMade]) -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,9 +13,13 @@ from playalong.folder.files import sha256, write_bytes
 from playalong.folder.manifest import Manifest
 from playalong.folder.names import PAGE_FILE
 from playalong.folder.record import Made, Record, opened, states
-from playalong.making.plan import Options
+from playalong.making.plan import Options, RungPlan
+from playalong.making.session import Stretch, stretches
+from playalong.performance.timeline import Timeline, TimelineError
+from playalong.performance.timing import timeline_of
 
 if TYPE_CHECKING:
+    from playalong.page.content import PracticeSet
     from playalong.score.model import Score
     from playalong.sheet.render import SheetFiles
 
@@ -65,10 +70,46 @@ def _write(
 
 
 def make_page(
-    drill: Drill, scores: Sequence[Score], manifest: Manifest, options: Options, out: Path
+    drill: Drill,
+    sets: Sequence[Sequence[RungPlan]],
+    manifest: Manifest,
+    options: Options,
+    out: Path,
 ) -> PaperMade:
-    """The practice page of all tracks that the manifest lists."""
+    """The practice page of all tracks that the manifest lists: the rungs of each key and string."""
     from playalong.page.html import write_page
 
-    write_page(out, manifest, drill, scores, one_file=options.one_file)
+    shown = [_shown(drill, rungs, manifest, options, out) for rungs in sets]
+    write_page(out, manifest, drill, shown, one_file=options.one_file)
     return PaperMade({PAGE_FILE: sha256(out / PAGE_FILE)}, {"page": PAGE_FILE})
+
+
+def _shown(
+    drill: Drill, rungs: Sequence[RungPlan], manifest: Manifest, options: Options, out: Path
+) -> PracticeSet:
+    """One key and string for the page; its timelines are taken as they are asked for."""
+    from playalong.page.content import PracticeSet
+
+    def timelines(listed: Iterable[Stretch]) -> Iterator[Timeline]:
+        return (_timeline(each, out / each.track.files(options).timeline) for each in listed)
+
+    score = rungs[0].score
+    here = (score.key.name, score.string)
+    tracks = [entry for entry in manifest.tracks if (entry.key, entry.string) == here]
+    sessions = [entry for entry in manifest.sessions if (entry.key, entry.string) == here]
+    whole = [Stretch(rung, track) for rung in rungs for track in rung.tracks]
+    return PracticeSet(
+        score,
+        zip(tracks, timelines(whole), strict=True),
+        [(entry, timelines(stretches(drill, rungs, options))) for entry in sessions],
+    )
+
+
+def _timeline(stretch: Stretch, file: Path) -> Timeline:
+    """A track's as it was written beside its sound; a part's, or one without bars, is made."""
+    if stretch.is_whole:
+        with suppress(OSError, ValueError, TimelineError):
+            written = Timeline.from_json(file.read_text(encoding="utf-8"))
+            if written.bars:
+                return written
+    return timeline_of(stretch.performance())

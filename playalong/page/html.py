@@ -17,12 +17,11 @@ from playalong.errors import reason
 from playalong.folder.files import WriteError, write_text
 from playalong.folder.manifest import Manifest
 from playalong.folder.names import PAGE_FILE, media_type
-from playalong.page.data import page_data
-from playalong.score.model import Score
+from playalong.page.content import PracticeSet, page_data
 
 ASSETS = files("playalong.page") / "assets"
 SCRIPTS = (  # in the order in which they need each other
-    "data", "clock", "music", "loop", "sound", "svg", "score", "picture", "beats",
+    "data", "piece", "loop", "sound", "svg", "score", "picture", "beats",
     "memory", "choose", "say", "words", "keys", "page",
 )  # fmt: skip
 STYLES = ("colours", "page", "choose", "score", "picture", "transport")
@@ -38,18 +37,17 @@ def write_page(
     out: Path,
     manifest: Manifest,
     drill: Drill,
-    scores: Sequence[Score],
+    sets: Sequence[PracticeSet],
     *,
     one_file: bool = False,
 ) -> str:
-    """Write OUT/index.html for the tracks of a manifest, and return its name.
+    """Write OUT/index.html for the tracks of a manifest, which are those of `sets`.
 
-    `positions` is the reach that the tracks were made with. With `one_file` the sound is inside
-    the page, which then needs no other file. Raises PlayalongError where a track of the manifest
-    is not the drill's, or a file cannot be read or written.
+    Returns its name. With `one_file` the sound is inside the page, which then needs no other
+    file. Raises PlayalongError where there is no track, or a file cannot be read or written.
     """
     inside = list(_audio(out, manifest)) if one_file else []
-    data = page_data(manifest, drill, scores)
+    data = page_data(manifest, drill, sets)
     data["inside"] = {name: [f"sound-{n}", kind] for n, (name, kind, _) in enumerate(inside)}
     sounds = "\n".join(
         f'<script type="text/plain" id="sound-{n}">{text}</script>'

@@ -16,7 +16,6 @@ from playalong.drill.model import Drill
 from playalong.folder.manifest import Manifest
 from playalong.making.make import make
 from playalong.making.plan import Options
-from playalong.page.html import write_page
 
 DRILL = """
 title      = "Third position, <b>slowly</b> & \\"softly\\""
@@ -48,7 +47,6 @@ def built(drill: Drill, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path,
     """A folder of tracks with stems and sessions, with the page beside them."""
     out = tmp_path_factory.mktemp("page")
     manifest = make(drill, out, Options(bank=BANK, stems=True)).manifest
-    write_page(out, manifest, drill)
     return out, manifest
 
 

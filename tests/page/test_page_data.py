@@ -2,26 +2,20 @@
 
 from __future__ import annotations
 
-import json
-import re
 from pathlib import Path
 from typing import Any
 
 import pytest
+from pages import Reader, data_in
 from playing import BANK, drill_of
 
 from playalong.making.make import make
 from playalong.making.plan import Options
 
-GHOST = 7  # column of a slide's row: 2 held, 1 touched, 0 silent
-
 
 def page_of(bar: str, more: str, out: Path) -> dict[str, Any]:
     made = make(drill_of(bar, more), out, Options(BANK, format="flac", sheet=False))
-    text = (out / made.manifest.sheet["page"]).read_text(encoding="utf-8")
-    found = re.search(r'id="data">(.*?)</script>', text, re.DOTALL)
-    assert found
-    return dict(json.loads(found[1]))
+    return data_in(out / made.manifest.sheet["page"])
 
 
 @pytest.mark.parametrize(
@@ -38,8 +32,10 @@ def test_parts_of_a_session_are_as_even_as_whole_places_make_them(
         "tempo.start = 40\nsession = { play = 0.51, rest = 0 }"
     )
     data = page_of("1*8", more, tmp_path)
-    musics = [data["musics"][part["music"]] for part in data["sessions"][0]["parts"]]
-    assert [(music["first"], len(music["at"])) for music in musics] == shares
+    parts = [Reader(data, part["music"]) for part in data["sessions"][0]["parts"]]
+    played = [[bar - 1 for bar in part.bars if bar] for part in parts]
+    assert [(places[0], len(places)) for places in played] == shares
+    assert [part.numbers for part in parts] == played  # one note a place
 
 
 def test_a_ghost_note_is_held_in_listen_touched_in_answer_and_silent_in_check(
@@ -49,8 +45,7 @@ def test_a_ghost_note_is_held_in_listen_touched_in_answer_and_silent_in_check(
     data = page_of("1*4 p3: 3*4", more, tmp_path)
     strengths = []
     for track in data["tracks"]:
-        _, slides = data["passes"][data["musics"][track["music"]]["at"][0]]
-        ((landing, row),) = slides
-        assert landing == 1
-        strengths.append(data["slides"][row][GHOST])
+        read = Reader(data, track["music"])
+        assert read.landings[0] == 1
+        strengths.append(read.ghosts[0])
     assert strengths == [2, 1, 0]

@@ -5,37 +5,45 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 
+import numpy as np
 import pytest
-from browser import random_times, sounding, timeline_of
+from browser import random_times, read_timeline, sounding
+from pages import manifest_of, rungs_of, sets_of, timelines_of
 from playing import BANK
 
-from playalong.drill.load import load_drill
-from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
-from playalong.making.make import plan_build
+from playalong.drill.load import load_drill, parse_drill
+from playalong.making.make import make
 from playalong.making.plan import Options
-from playalong.page.data import page_data
-from playalong.page.html import ASSETS
-from playalong.performance import timing
+from playalong.making.session import stretches
+from playalong.music.temperament import cents
+from playalong.page.content import PracticeSet, page_data
+from playalong.page.html import ASSETS, write_page
 from playalong.performance.perform import perform
+from playalong.performance.timing import timeline_of
 from playalong.score.writing import build_score
 from playalong.shipped import demo_folder
+from playalong.sound.audio import write_audio
+from playalong.sound.tags import Tags
 
 COUNT = 20
 DEMOS = ["01-same-finger", "03-exchange", "04-old-finger-leads", "05-new-finger-leads", "09-singer"]
 
 
-def number_of(note, told):
-    """The written note's number: the beats of the bars, in order; the count-in gives the first."""
-    written = {(n["bar"], n["beat"]) for n in told["notes"] if n["role"] == "note" and n["bar"]}
-    return sorted(written).index((note["bar"], note["beat"])) if note["bar"] else 0
+def written(told):
+    """Bars and beats of the written notes, in order."""
+    return sorted(
+        {(n["bar"], n["beat"]) for n in told["notes"] if n["role"] == "note" and n["bar"]}
+    )
 
 
-def check(page, told, times, start=0.0):
+def check(page, told, times, start=0.0, whole=None):
+    """Marks of a track, or of a part that begins at `start` and counts on in the `whole`."""
+    numbers = {beat: number for number, beat in enumerate(written(whole or told))}
     for t, mark in zip(times, page.marks_at([start + t for t in times]), strict=True):
         assert mark["at"] == pytest.approx(start + t, abs=1e-5)
         note = sounding(told, mark["at"] - start)
-        expected = [number_of(note, told)] if note else []
-        assert mark["notes"] == expected, t
+        beat = (note["bar"], note["beat"]) if note and note["bar"] else written(told)[0]
+        assert mark["notes"] == ([numbers[beat]] if note else []), t
         if note is None or note["bar"] == 0:
             continue
         assert mark["bar"] == note["bar"]
@@ -49,7 +57,7 @@ def test_the_marked_note_is_the_timelines_at_random_times_in_every_stage_and_run
     page = opened()
     for track in listed["tracks"]:
         page.choose(key=track["key"], tempo=track["bpm"], stage=track["stage"])
-        told = timeline_of(out, track)
+        told = read_timeline(out, track)
         check(page, told, random_times(track["seconds"], COUNT, track["audio"]))
 
 
@@ -60,62 +68,65 @@ def test_a_session_marks_the_notes_of_its_parts_and_tells_its_rests(opened, list
     for number, stage in enumerate(drill.stages, 1):
         starts = [part["from"] for part in session["parts"] if part["track"] == number]
         assert len(starts) == 1
-        told = timing.timeline_of(
-            perform(build_score(drill, drill.keys[0], "D"), drill.tempo.start, stage)
-        ).data()
+        score = build_score(drill, drill.keys[0], "D")
+        told = timeline_of(perform(score, drill.tempo.start, stage)).data()
         check(page, told, random_times(told["seconds"], 8, number), starts[0])
     rest = session["parts"][1]["from"] - 3.5
     assert page.marks_at([rest])[0]["state"].startswith("Rest, instrument down. Next in 0:04")
 
 
-def manifest_of(drill):
-    """The tracks that a build would list, without making them."""
-    entries = [
-        TrackEntry(
-            t.number, r.key.name, r.string, r.bpm, t.stage.name, t.seconds, "", "", "", {}, {}
-        )
-        for r in plan_build(drill, Options(bank=BANK)).rungs
-        for t in r.tracks
-    ]
-    return Manifest(drill.title, "", "", tuple(entries))
+def test_a_track_given_in_parts_marks_the_notes_that_each_part_plays(opened, tmp_path):
+    """Three places, one after the other, since all three would last longer than half a minute."""
+    drill = parse_drill(
+        'title = "T"\ninstrument = "viola"\nstrings = ["D"]\nkeys = ["F major"]\n'
+        'bar = "p1: 1 2 p3: 1 2"\nnote = "quarter"\nclimb = 3\nstages = ["listen"]\n'
+        "tempo = { start = 63, goal = 63 }\nsession = { play = 0.5, rest = 0.05, taps = false }"
+    )
+    options = Options(bank=BANK)
+    manifest = make(drill, tmp_path, options).manifest
+    parts = list(stretches(drill, rungs_of(drill), options))
+    assert [part.stands for part in parts] == [slice(0, 2), slice(2, 4)]
+    page = opened(tmp_path / "index.html")
+    page.choose(stage="session 0")
+    starts = [start for start, _ in manifest.sessions[0].parts]
+    whole = read_timeline(tmp_path, manifest.tracks[0].data())
+    for part, start in zip(parts, starts, strict=True):
+        told = timeline_of(part.performance()).data()
+        check(page, told, random_times(told["seconds"], COUNT, start), start, whole)
 
 
-def test_a_track_given_in_parts_has_its_places_shared_out_as_the_session_does(browser, drill):
-    """Two parts of one place each: notes and bars count on, and each has a count-in of its own."""
-    parts = ((0.0, 1), (60.0, 1))
-    session = SessionEntry("F major", "D", 100.0, "session.mp3", parts, {})
-    data = page_data(replace(manifest_of(drill), sessions=(session,)), drill)
-    one, two = data["sessions"][0]["parts"]
-    tracks = [{**data["tracks"][0], **part} for part in (one, two)]
-    page = browser.new_page()
-    first, second = pieces(page, {**data, "tracks": tracks})
-    page.close()
-    notes = len(data["sets"][0]["notes"]) // 2
-    assert [note["number"] for note in first["notes"]] == [*range(notes)] * 2
-    assert [note["number"] for note in second["notes"]] == [*range(notes, 2 * notes)] * 2
-    assert second["notes"][0]["from"] - first["notes"][0]["from"] == pytest.approx(60.0)
-    assert [bar["number"] for bar in second["bars"]] == [3, 4, 3, 4]
+def test_a_track_without_a_given_note_marks_none_before_its_music(opened, drill, tmp_path):
+    score, manifest = rungs_of(drill)[0].score, manifest_of(drill, audio="sound.wav")
+    entry, timeline = manifest.tracks[0], next(timelines_of(rungs_of(drill)))
+    silence = [np.zeros(44_100 * 12, dtype=np.float32)]
+    write_audio(tmp_path / "sound.wav", silence, format="wav", channels=1, tags=Tags("none"))
+    bare = replace(timeline, notes=tuple(n for n in timeline.notes if not n.is_given))
+    marks = []
+    for each in (timeline, bare):
+        alone = replace(manifest, tracks=(entry,))
+        write_page(tmp_path, alone, drill, [PracticeSet(score, [(entry, each)])])
+        page = opened(tmp_path / "index.html")
+        given_at = (timeline.notes[0].from_seconds + timeline.notes[0].to_seconds) / 2
+        marks.append(page.marks_at([given_at, timeline.notes[1].from_seconds + 0.01]))
+    assert [[mark["notes"] for mark in each] for each in marks] == [[[0], [0]], [[], [0]]]
+    assert marks[1][0]["state"] == marks[0][0]["state"] == "Count-in, bar 2 of 2: your first note"
 
 
 def pieces(page, data):
     """Every track of the page's data as its own script unpacks it."""
-    script = "".join((ASSETS / f"{name}.js").read_text() for name in ("clock", "music"))
+    script = (ASSETS / "piece.js").read_text()
     return page.evaluate(
         f"""(text) => {{
           const DATA = JSON.parse(text);
           {script}
           return DATA.tracks.map((track) => {{
-            const {{ us, music, from = 0, seconds }} = track;
-            const piece = new Piece(DATA.sets[track.set], us, music, from, seconds);
-            return {{
-              notes: piece.notes,
-              slides: piece.slides.map((slide) => ({{
-                ...slide,
-                curve: [0, 0.25, 0.5, 0.75, 1].map((share) => slideCents(slide, share)),
-              }})),
-              beats: piece.beats,
-              bars: piece.bars,
-            }};
+            const piece = new Piece(DATA.sets[track.set], track.music, 0, track.seconds);
+            const {{ notes, slides, beats, bars, given }} = piece;
+            const shares = Array.from({{ length: 101 }}, (_, n) => n / 100);
+            const fingers = slides.map(({{ from, to, curve }}) => shares.map((share) => [
+              curveAt(curve, share), piece.centsAt(from + (to - from) * share),
+            ]));
+            return {{ notes, slides, beats, bars, given, fingers }};
           }});
         }}""",
         json.dumps(data),
@@ -123,46 +134,64 @@ def pieces(page, data):
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_notes_slides_and_beats_of_the_page_are_the_performances(browser, name):
-    """To a microsecond and a twentieth of a cent; slides, which may fall between ticks, to one
-    block of 64 frames."""
+def test_notes_beats_and_slides_of_the_page_are_the_timelines(browser, name):
+    """Times to a microsecond, pitches to a twentieth of a cent, slides within a cent at every
+    point of their curve; and the finger on the string goes along the slide."""
     drill = load_drill(demo_folder() / f"{name}.toml")
     manifest = manifest_of(drill)
     page = browser.new_page()
-    unpacked = pieces(page, page_data(manifest, drill))
+    unpacked = pieces(page, page_data(manifest, drill, sets_of(drill, manifest)))
     page.close()
-    stages = {stage.name: stage for stage in drill.stages}
-    keys = {key.name: key for key in drill.keys}
-    for entry, piece in zip(manifest.tracks, unpacked, strict=True):
-        stage = stages[entry.stage]
-        passes = stage.passes(drill.passes)
-        score = build_score(drill, keys[entry.key], entry.string, passes=passes)
-        performance = perform(score, entry.bpm, stage)
-        told = timeline_of(performance).data()
-        notes = [n for n in told["notes"] if n["role"] == "note" and n["bar"]]
+    for timeline, piece in zip(timelines_of(rungs_of(drill)), unpacked, strict=True):
+        first, *notes = timeline.notes
+        assert piece["given"]["from"] == pytest.approx(first.from_seconds, abs=1e-6)
+        assert piece["given"]["to"] == pytest.approx(first.to_seconds, abs=1e-6)
         assert len(piece["notes"]) == len(notes)
-        for mine, theirs in zip(piece["notes"], notes, strict=True):
-            assert mine["from"] == pytest.approx(theirs["from"], abs=1e-6)
-            assert mine["to"] == pytest.approx(theirs["to"], abs=1e-6)
-            assert mine["cents"] == pytest.approx(theirs["cents_above_tonic"], abs=0.05)
-            assert mine["finger"] == theirs["finger"]
-            assert mine["pass"] == theirs["pass"]
-            assert (mine["sounds"] != "-") == theirs["sounds"]
-            assert (mine["sounds"] == "l") == ("heard_from" in theirs)
-            assert mine["heard"] == pytest.approx(
-                theirs.get("heard_from", theirs["from"]), abs=1e-6
+        for mine, note in zip(piece["notes"], notes, strict=True):
+            heard = note.heard_from_seconds
+            assert mine["from"] == pytest.approx(note.from_seconds, abs=1e-6)
+            assert mine["to"] == pytest.approx(note.to_seconds, abs=1e-6)
+            assert mine["cents"] == pytest.approx(note.cents_above_tonic, abs=0.05)
+            assert mine["finger"] == note.finger
+            assert mine["pass"] == note.pass_number
+            assert mine["sounds"] == ("l" if heard else "s" if note.sounds else "-")
+            assert mine["heard"] == pytest.approx(heard or note.from_seconds, abs=1e-6)
+        check_slides(piece, [note for note in notes if note.slide and note.slide.curve], timeline)
+        check_beats(piece, timeline)
+
+
+def check_slides(piece, landings, timeline):
+    assert len(piece["slides"]) == len(landings)
+    rows = zip(piece["slides"], piece["fingers"], landings, strict=True)
+    for mine, fingers, note in rows:
+        slide = note.slide
+        assert mine["from"] == pytest.approx(slide.from_seconds, abs=1e-6)
+        assert mine["to"] == pytest.approx(slide.to_seconds, abs=1e-6)
+        assert mine["landing"] == pytest.approx(note.from_seconds, abs=1e-6)
+        assert mine["finger"] == slide.finger
+        assert bool(mine["sounds"]) == slide.sounds
+        drawn = [on_the_line for on_the_line, _ in fingers]
+        length = slide.to_seconds - slide.from_seconds
+        for at, hz in slide.curve:
+            share = (at - slide.from_seconds) / length
+            expected = cents(hz, timeline.tonic_hz)
+            assert np.interp(share, np.linspace(0, 1, 101), drawn) == pytest.approx(
+                expected, abs=1.0
             )
-        assert len(piece["slides"]) == len(told["slides"])
-        for mine, theirs, slide in zip(
-            piece["slides"], told["slides"], performance.slides, strict=True
-        ):
-            assert mine["from"] == pytest.approx(theirs["from"], abs=0.00146)
-            assert mine["to"] == pytest.approx(theirs["to"], abs=0.00146)
-            assert mine["kind"] == theirs["kind"]
-            assert bool(mine["sounds"]) == theirs["sounds"]
-            for share, cents in zip((0, 0.25, 0.5, 0.75, 1), mine["curve"], strict=True):
-                hz = performance.tonic_hz * 2 ** (cents / 1200)
-                assert hz == pytest.approx(slide.glide.hz_at(share), rel=3e-5)  # 0.05 cent
-        clicks = [click["at"] for click in told["clicks"] if not click["sweep"]]
-        beats = [beat["from"] for beat in piece["beats"]]
-        assert all(min(abs(at - beat) for beat in beats) < 1e-6 for at in clicks)
+        for on_the_line, on_the_string in fingers[:-1]:  # the last may be the next note's
+            assert on_the_string == pytest.approx(on_the_line, abs=1e-6)
+
+
+def check_beats(piece, timeline):
+    beats = [at for bar in timeline.bars for at in bar.beats_seconds]
+    assert [beat["from"] for beat in piece["beats"]] == pytest.approx(beats, abs=1e-6)
+    music = [bar for bar in timeline.bars if bar.pass_number]
+    assert [(bar["number"], bar["pass"]) for bar in piece["bars"]] == [
+        (bar.bar, bar.pass_number) for bar in music
+    ]
+    for mine, bar in zip(piece["bars"], music, strict=True):
+        assert (mine["from"], mine["to"]) == pytest.approx(
+            (bar.from_seconds, bar.to_seconds), abs=1e-6
+        )
+    clicks = [click.at_seconds for click in timeline.clicks if not click.sweep]
+    assert all(min(abs(at - beat) for beat in beats) < 1e-6 for at in clicks)

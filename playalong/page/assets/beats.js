@@ -2,7 +2,7 @@
 class Beats {
   constructor(list, line) {
     Object.assign(this, { list, line });
-    this.places = Array.from({ length: DATA.meter.beats }, (_, n) => {
+    this.places = Array.from({ length: DATA.beats }, (_, n) => {
       const place = list.appendChild(document.createElement("li"));
       place.textContent = n + 1;
       return place;
@@ -24,21 +24,22 @@ class Beats {
 function stateWords(piece, t, next) {
   if (!piece) return next ? `Rest, instrument down. Next in ${clockText(next.from - t)}` : "The end";
   const beat = piece.beatAt(t);
-  if (beat && beat.countIn) return countInWords(beat.countIn);
+  if (beat && beat.countIn) return countInWords(beat.countIn, piece.countIn);
   const bar = piece.barAt(t);
   if (!bar) return t < piece.start ? "Count-in" : "The end";
   if (bar.number === null) return "A bar of click between";
   const pass = piece.passes > 1 ? `, pass ${bar.pass} of ${piece.passes}` : "";
-  return `Bar ${bar.number}${pass}: ${turnWords(bar.letters)}`;
+  return `Bar ${bar.number}${pass}: ${TURNS[bar.turn]}`;
 }
 
-function countInWords(count) {
-  const last = count === DATA.count_in;
-  const what = DATA.count_in === 1 ? "click, then your first note" : last ? "your first note" : "the click alone";
-  return DATA.count_in === 1 ? `Count-in: ${what}` : `Count-in, bar ${count} of ${DATA.count_in}: ${what}`;
+function countInWords(bar, of) {
+  if (of === 1) return "Count-in: click, then your first note";
+  return `Count-in, bar ${bar} of ${of}: ${bar === of ? "your first note" : "the click alone"}`;
 }
 
-function turnWords(letters) {
-  if (letters.includes("s")) return "it sounds";
-  return letters.includes("l") ? "your turn, landings sound late" : "your turn";
+const TURNS = { s: "it sounds", l: "your turn, landings sound late", "-": "your turn" };
+
+function clockText(seconds) {
+  const whole = Math.max(0, Math.ceil(seconds));
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
 }

@@ -51,8 +51,8 @@ class App {
   makePieces() {
     const { track, set } = this.choice;
     this.pieces = track.parts
-      ? track.parts.map((part) => new Piece(set, DATA.tracks[part.track].us, part.music, part.from, part.seconds))
-      : [new Piece(set, track.us, track.music, 0, track.seconds)];
+      ? track.parts.map((part) => new Piece(set, part.music, part.from, part.seconds))
+      : [new Piece(set, track.music, 0, track.seconds)];
   }
 
   pieceAt(t) { return this.pieces.find((each) => t < each.to && t >= each.from) || null; }
@@ -189,7 +189,7 @@ class App {
   }
 
   get firstBar() { return this.pieces[0].bars[0].number; }
-  get lastBar() { return this.choice.set.places * DATA.bars; }
+  get lastBar() { return Math.max(...this.pieces.flatMap((piece) => piece.bars.map((bar) => bar.number))); }
 
   toggleLoop() { this.setLoop(this.loop.range ? null : [this.barNow, this.barNow]); }
 

@@ -48,8 +48,8 @@ class Picture {
     this.range(t, moving && !calm.matches);
     this.drawHome();
     this.drawBars();
-    [piece.given, ...piece.notes].forEach((note) => this.inSight(note) && this.drawNote(note, t));
-    piece.slides.forEach((slide) => this.inSight(slide) && slide.to > slide.from && this.drawSlide(slide));
+    [piece.given, ...piece.notes].forEach((note) => note && this.inSight(note) && this.drawNote(note, t));
+    piece.slides.forEach((slide) => this.inSight(slide) && this.drawSlide(slide));
     this.drawPitches();
     this.drawString(t);
     this.drawCountIn(t);
@@ -86,7 +86,7 @@ class Picture {
   }
 
   get pitches() {
-    const named = new Map(this.piece.set.notes.map(([, , cents, pitch]) => [Math.round(cents), pitch]));
+    const named = new Map(this.piece.set.notes.map(([, cents, pitch]) => [Math.round(cents), pitch]));
     return [...named].sort((a, b) => a[0] - b[0]).map(([cents, pitch]) => [this.y(cents), pitch])
       .filter(([y]) => y > 8 && y < this.high - 4);
   }
@@ -159,13 +159,11 @@ class Picture {
   }
 
   drawSlide(slide) {
-    const points = [];
-    for (let n = 0; n <= 24; n++) {
-      points.push([this.x(slide.from + ((slide.to - slide.from) * n) / 24), this.y(slideCents(slide, n / 24))]);
-    }
+    const step = (slide.to - slide.from) / (slide.curve.length - 1);
+    const points = slide.curve.map((cents, n) => [this.x(slide.from + n * step), this.y(cents)]);
     this.line(slide.sounds ? this.colour.slide : this.colour.yours, slide.sounds ? 4 : 1.5, slide.sounds ? [] : [4, 4], ...points);
     if (!slide.ghost) return;
-    const pen = this.pen, y = this.y(slide.toCents);
+    const pen = this.pen, y = this.y(slide.curve[slide.curve.length - 1]);
     if (slide.ghost === 2) this.line(this.colour.slide, 4, [1, 5], [this.x(slide.to), y], [this.x(slide.landing), y]);
     pen.beginPath();
     pen.arc(this.x(slide.to), y, 5, 0, 2 * Math.PI);

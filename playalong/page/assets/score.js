@@ -82,16 +82,11 @@ class Score {
   }
 
   noteName(number) {
-    const [, , , pitch, finger, position] = this.set.notes[number];
-    const told = [`Bar ${this.barOf(number)}`, sharpened(pitch)];
+    const [bar, , pitch, finger, position] = this.set.notes[number];
+    const told = [`Bar ${bar}`, sharpened(pitch)];
     if (finger !== null) told.push(finger ? `finger ${finger}` : "open string");
     if (finger && position !== null) told.push(position ? `position ${position}` : "half position");
     return told.join(", ");
-  }
-
-  barOf(number) {
-    const perPlace = this.set.notes.length / this.set.places;
-    return Math.floor(number / perPlace) * DATA.bars + Math.floor(this.set.notes[number][0] / DATA.meter.bar) + 1;
   }
 
   // One note at a time can be reached with the tab key; arrows go on from it.

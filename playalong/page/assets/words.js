@@ -17,7 +17,7 @@ function showWords() {
 function onlyTempo(rungs) {
   if (rungs.length > 1) return [];
   const words = `${rungs[0]} beats a minute`;
-  if (DATA.meter.beat !== DATA.clock.grid) return [`, ${words}`]; // no sign in every font
+  if (!DATA.quarter_beats) return [`, ${words}`]; // no sign in every font
   const sign = item("span", `♩ = ${rungs[0]}`), spoken = item("span", words);
   sign.setAttribute("aria-hidden", "true");
   spoken.className = "unseen";

@@ -17,7 +17,7 @@ from playalong.engraving.engrave import System, engrave
 from playalong.engraving.fonts import Command, Point
 from playalong.engraving.marks import SOFT, Ink, Mark, Words, around
 from playalong.engraving.written_score import WrittenScore
-from playalong.page.table import Table
+from playalong.page.tables import Table
 
 UNITS = 100  # in a mm
 ROOMS_MM = {"wide": 230.0, "narrow": 90.0}  # four bars a line, and two on a phone
