@@ -14,7 +14,7 @@ import pytest
 from playalong.drill.load import parse_drill
 from playalong.drill.origin import DrillError
 from playalong.engraving.musicxml import musicxml
-from playalong.engraving.written import write_down
+from playalong.engraving.written_score import write_down
 from playalong.instrument import instruments
 from playalong.instrument.hand import FingerError, Stop
 from playalong.instrument.shift import Kind

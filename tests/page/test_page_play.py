@@ -154,6 +154,7 @@ def test_key_tempo_stage_and_session_can_be_chosen_and_stepped(opened, listed):
     source = page.page.get_attribute("#sound", "src")
     assert source == "D-minor/D/05-168-listen.mp3"
     page.choose(stage="session 1")
+    assert page.page.inner_text("#place") == "Viola, D string (II), D minor"
     assert page.page.get_attribute("#sound", "src") == "D-minor/D/session.mp3"
     assert page.page.is_disabled("#tempo")
 
