@@ -12,8 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from playalong.drill.load import load_drill as load
-    from playalong.drill.load import parse_drill as parse
+    from playalong.drill.load import load, parse
     from playalong.drill.variation import Variation
     from playalong.errors import PlayalongError
     from playalong.making.make import make
@@ -21,23 +20,23 @@ if TYPE_CHECKING:
     from playalong.performance.perform import perform
     from playalong.performance.timeline import Timeline
     from playalong.performance.timing import timeline_of
-    from playalong.score.writing import build_score as write
+    from playalong.score.writing import write
     from playalong.sound.stems import render
 
 __version__ = "0.1.0"
 
 _HOMES = {  # looked up when they are first asked for, so that a command starts fast
-    "load": ("playalong.drill.load", "load_drill"),
-    "parse": ("playalong.drill.load", "parse_drill"),
-    "write": ("playalong.score.writing", "build_score"),
-    "perform": ("playalong.performance.perform", "perform"),
-    "render": ("playalong.sound.stems", "render"),
-    "make": ("playalong.making.make", "make"),
-    "Options": ("playalong.making.plan", "Options"),
-    "PlayalongError": ("playalong.errors", "PlayalongError"),
-    "Timeline": ("playalong.performance.timeline", "Timeline"),
-    "Variation": ("playalong.drill.variation", "Variation"),
-    "timeline_of": ("playalong.performance.timing", "timeline_of"),
+    "load": "drill.load",
+    "parse": "drill.load",
+    "write": "score.writing",
+    "perform": "performance.perform",
+    "render": "sound.stems",
+    "make": "making.make",
+    "Options": "making.plan",
+    "PlayalongError": "errors",
+    "Timeline": "performance.timeline",
+    "Variation": "drill.variation",
+    "timeline_of": "performance.timing",
 }
 
 __all__ = [
@@ -59,5 +58,4 @@ __all__ = [
 def __getattr__(name: str) -> Any:
     if name not in _HOMES:
         raise AttributeError(f"playalong has no {name!r}")
-    module, attribute = _HOMES[name]
-    return getattr(import_module(module), attribute)
+    return getattr(import_module(f"playalong.{_HOMES[name]}"), name)

@@ -5,12 +5,12 @@ from __future__ import annotations
 import io
 from pathlib import Path
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.model import Drill
 from playalong.drill.stage import STAGES, Stage
 from playalong.performance.perform import perform
 from playalong.performance.performance import GhostNote, Performance, PlayedNote
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.sound.midi import midi_file
 
 BANK = Path(__file__).parents[1] / "soundfonts" / "playalong.sf2"
@@ -18,7 +18,7 @@ BANK = Path(__file__).parents[1] / "soundfonts" / "playalong.sf2"
 
 def drill_of(bar: str, more: str = "", *, instrument: str = "violin", title: str = "T") -> Drill:
     """A drill with further settings as TOML in `more`; on the D string where none is named."""
-    return parse_drill(f'title = "{title}"\ninstrument = "{instrument}"\nbar = "{bar}"\n{more}')
+    return parse(f'title = "{title}"\ninstrument = "{instrument}"\nbar = "{bar}"\n{more}')
 
 
 def play(
@@ -37,7 +37,7 @@ def play(
 def play_drill(drill: Drill, bpm: int = 60, stage: str | Stage = "listen") -> Performance:
     known = STAGES | {each.name: each for each in drill.stages}
     chosen = stage if isinstance(stage, Stage) else known[stage]
-    return perform(build_score(drill), bpm, chosen)
+    return perform(write(drill), bpm, chosen)
 
 
 def written(performance: Performance) -> list[PlayedNote]:

@@ -10,14 +10,14 @@ from fractions import Fraction
 from hypothesis import assume
 from hypothesis import strategies as st
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.model import Drill
 from playalong.instrument.instruments import INSTRUMENTS
 from playalong.music.key import ALL_KEYS
 from playalong.music.meter import NOTE_LENGTHS, Meter
 from playalong.score.model import Score
 from playalong.score.resolving import UnplayableError
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
 METERS = ("2/4", "3/4", "4/4", "5/4", "6/8", "9/8", "3/8", "7/8", "2/2")
 LENGTHS = (Fraction(1), Fraction(1), Fraction(2), Fraction(1, 2), Fraction(3, 2), Fraction(2, 3))
@@ -72,7 +72,7 @@ def drill_texts(draw: st.DrawFn, *, plain: bool = False) -> str:
 
 
 def drills(*, plain: bool = False) -> st.SearchStrategy[Drill]:
-    return drill_texts(plain=plain).map(parse_drill)
+    return drill_texts(plain=plain).map(parse)
 
 
 @st.composite
@@ -80,7 +80,7 @@ def scores(draw: st.DrawFn, *, plain: bool = False) -> Score:
     """A random drill written out; those that a string cannot play are passed over."""
     drill = draw(drills(plain=plain))
     try:
-        return build_score(drill, drill.keys[0], drill.strings[0])
+        return write(drill, drill.keys[0], drill.strings[0])
     except UnplayableError:
         assume(False)
         raise

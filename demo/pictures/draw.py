@@ -11,10 +11,10 @@ import math
 from pathlib import Path
 from typing import Any
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.performance.perform import perform
 from playalong.performance.timing import timeline_of
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
 HERE = Path(__file__).parent
 DRILL = HERE.parent / "04-old-finger-leads.toml"
@@ -25,8 +25,8 @@ INK, SOFT, SLIDE, GHOST, PAPER = "#22303c", "#c8d0d6", "#b4552d", "#5b7f5b", "#f
 
 def draw() -> str:
     """The picture as SVG text."""
-    drill = load_drill(DRILL)
-    score = build_score(drill, drill.keys[0], "D")
+    drill = load(DRILL)
+    score = write(drill, drill.keys[0], "D")
     data = timeline_of(perform(score, 50, drill.stages[0])).data()
     first = [note for note in data["notes"] if note["bar"] in (1, 2) and note["pass"] == 1]
     start, end = first[0]["from"], first[-1]["to"]

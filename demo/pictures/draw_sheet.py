@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.engraving.marks import around, moved
 from playalong.engraving.written_score import write_down
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.sheet.pages import lay_out
 from playalong.sheet.sizes import find_paper
 from playalong.sheet.svg import svg
@@ -26,8 +26,8 @@ LEFT_OUT = {"rule", "heading", "footer", "foot"}
 
 def draw() -> str:
     """The picture as SVG text."""
-    drill = load_drill(DRILL)
-    score = build_score(drill, drill.keys[0], "D")
+    drill = load(DRILL)
+    score = write(drill, drill.keys[0], "D")
     [[page]] = lay_out([write_down(score)], find_paper("A4"))
     marks = [mark for mark in page if mark.kind not in LEFT_OUT]
     box = around(mark.box for mark in marks)

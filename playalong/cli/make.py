@@ -130,11 +130,11 @@ def demo(
     as_json: AsJson = False,
 ) -> None:
     """Make a short drill from the examples, and say what to open."""
-    from playalong.drill.load import load_drill
+    from playalong.drill.load import load
     from playalong.making.plan import Options
     from playalong.shipped import DEMO_DRILL, demo_folder, own_bank
 
-    loaded = load_drill(demo_folder() / DEMO_DRILL)
+    loaded = load(demo_folder() / DEMO_DRILL)
     made = _make(loaded, out, Options(bank=own_bank()), quiet or as_json)
     _report(made, quiet=quiet, as_json=as_json)
     if not quiet and not as_json:

@@ -105,11 +105,11 @@ def load(path: Path, variation: Variation | None = None) -> Drill:
     """The drill file over the person's defaults, varied; what is wrong with the variation names
     its option."""
     from playalong.cli.defaults import defaults
-    from playalong.drill.load import load_drill
+    from playalong.drill.load import load as load_file
     from playalong.drill.variation import AS_WRITTEN
 
     with option_errors():
-        return load_drill(path, variation or AS_WRITTEN, defaults=defaults().of_drills)
+        return load_file(path, variation or AS_WRITTEN, defaults=defaults().of_drills)
 
 
 @contextmanager

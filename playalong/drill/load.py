@@ -33,7 +33,7 @@ DEFAULT_KEY = "C major"
 DEFAULT_STRING = "D"
 
 
-def load_drill(
+def load(
     path: Path | str,
     variation: Variation = AS_WRITTEN,
     *,
@@ -47,7 +47,7 @@ def load_drill(
     return variation.of(_Loader(Source.read(Path(path)), defaults or {}).drill())
 
 
-def parse_drill(
+def parse(
     text: str | bytes, variation: Variation = AS_WRITTEN, *, name: str = "drill.toml"
 ) -> Drill:
     """A drill from the text of a drill file; `name` is what errors call it."""

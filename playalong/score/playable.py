@@ -9,7 +9,7 @@ from playalong.drill.model import Drill
 from playalong.drill.origin import DrillError
 from playalong.score.model import Score, pair_name
 from playalong.score.resolving import UnplayableError
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ def playable_scores(drill: Drill, *, skip_unplayable: bool = False) -> Playable:
     failures: list[UnplayableError] = []
     for key, string in drill.pairs:
         try:
-            scores.append(build_score(drill, key, string))
+            scores.append(write(drill, key, string))
         except UnplayableError as error:
             failures.append(error)
             skipped.append(f"{pair_name(key, string)}: {error.message}")

@@ -17,7 +17,7 @@ from playalong.score.model import Note, Notehead, Score, StartingPosition
 from playalong.score.resolving import Resolver, UnplayableError
 
 
-def build_score(drill: Drill, key: Key | str | None = None, string: str | None = None) -> Score:
+def write(drill: Drill, key: Key | str | None = None, string: str | None = None) -> Score:
     """Write a drill out in one of its keys and on one of its strings, the first if left out.
 
     Starting positions beyond the player's reach are left out and told. UnplayableError where a

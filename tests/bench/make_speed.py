@@ -66,7 +66,7 @@ def build(
 
     Minutes of the tracks.
     """
-    from playalong.drill.load import parse_drill
+    from playalong.drill.load import parse
     from playalong.making.make import make
     from playalong.making.plan import Options
     from playalong.shipped import own_bank
@@ -76,7 +76,7 @@ def build(
         own_bank(), format, sessions=session, whole_ladder=session, sheet=False, page=False
     )
     most_keys = 1 if session else len(KEYS)
-    made = make(parse_drill(drill_text(tracks, most_keys)), folder, options, jobs=jobs)
+    made = make(parse(drill_text(tracks, most_keys)), folder, options, jobs=jobs)
     return sum(track.seconds for track in made.manifest.tracks) / 60
 
 

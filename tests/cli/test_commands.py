@@ -50,10 +50,10 @@ def test_new_writes_a_drill_that_explain_and_make_accept_as_it_is(tmp_path: Path
 
 
 def test_every_commented_setting_of_the_starter_works_when_its_mark_is_taken_away() -> None:
-    from playalong.drill.load import parse_drill
+    from playalong.drill.load import parse
     from playalong.drill.starter import starter
 
-    drill = parse_drill(re.sub(r"(?m)^# (?=\w+ +=|\[)", "", starter()))
+    drill = parse(re.sub(r"(?m)^# (?=\w+ +=|\[)", "", starter()))
     assert drill.bow == "half bar"
     assert drill.gap == 1
     assert drill.session.play == 5
@@ -193,9 +193,9 @@ def test_help_starts_without_the_heavy_libraries() -> None:
 
 @pytest.mark.parametrize("drill", sorted(demo_folder().glob("*.toml")), ids=lambda p: p.stem)
 def test_every_demo_drill_explains_and_plans(drill: Path) -> None:
-    from playalong.drill.load import load_drill
+    from playalong.drill.load import load
     from playalong.making.plan import Options, plan_build
     from playalong.shipped import own_bank
 
-    assert plan_build(load_drill(drill), Options(own_bank())).tracks
+    assert plan_build(load(drill), Options(own_bank())).tracks
     assert run("explain", drill).returncode == 0

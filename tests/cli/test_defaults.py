@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from playalong.cli.defaults import ROWS, Defaults
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.settings import SettingsError, SettingsFile
 
 FULL = """# mine
@@ -98,9 +98,9 @@ def test_make_and_sheet_take_paper_and_format_unless_the_command_line_says_other
 def test_new_writes_for_your_own_instrument_or_the_one_that_you_name(home: Path) -> None:
     write(home, FULL)
     run(home, "new", "mine.toml")
-    assert load_drill(home / "mine.toml").instrument.string_length_mm == 290
+    assert load(home / "mine.toml").instrument.string_length_mm == 290
     run(home, "new", "cello.toml", "--instrument", "cello")
-    assert load_drill(home / "cello.toml").instrument.name == "cello"
+    assert load(home / "cello.toml").instrument.name == "cello"
     told = run(home, "new", "wrong.toml", "--instrument", "violn")
     assert (told.returncode, not (home / "wrong.toml").exists()) == (2, True)
     assert '--instrument: "violn" is not an instrument known here; did you mean "violin"?' in (
@@ -114,7 +114,7 @@ def test_the_library_never_reads_a_persons_settings(
     write(home, FULL)
     monkeypatch.setenv("XDG_CONFIG_HOME", str(home / "config"))
     (home / "drill.toml").write_text(LEAST + 'instrument = "viola"\n', encoding="utf-8")
-    assert load_drill(home / "drill.toml").tuning.a4_hz == 440
+    assert load(home / "drill.toml").tuning.a4_hz == 440
 
 
 @pytest.mark.parametrize(

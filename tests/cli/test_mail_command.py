@@ -17,7 +17,7 @@ import pytest
 from mailfolder import short_drill
 from mailserver import PASSWORD, USER, Authority, Taken, free_port, smtp_server
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.drill.variation import Variation
 from playalong.mail.contents import Choice, read_contents
 from playalong.making.make import make
@@ -46,7 +46,7 @@ def drill(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def out(drill: Path) -> Path:
-    make(load_drill(drill), drill.parent / "out", Options(own_bank()))
+    make(load(drill), drill.parent / "out", Options(own_bank()))
     return drill.parent / "out"
 
 
@@ -127,7 +127,7 @@ def test_what_a_pupils_set_leaves_out_is_told_as_make_tells_it(drill: Path, tmp_
     (tmp_path / "p.csv").write_text("address,positions\na@example.org,1-3\n")
     told = run(climb, "--pupils", "p.csv", "-o", "sets", "--no-session", cwd=tmp_path)
     assert told.returncode == 0, told.stderr
-    near = load_drill(climb, Variation(positions=(1, 3)))
+    near = load(climb, Variation(positions=(1, 3)))
     make_told = make(near, tmp_path / "o", Options(own_bank()))
     assert make_told.plan.left_out
     for line in make_told.plan.left_out:

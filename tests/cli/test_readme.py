@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.schema import SETTINGS
 from playalong.performance.ladder import rungs
 from playalong.score.explanation import explain, explanation_text
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -36,14 +36,14 @@ def test_the_test_command_installs_all_that_the_demos_does() -> None:
 
 
 def test_the_readmes_drill_climbs_by_the_marks_that_it_tells() -> None:
-    (drill,) = map(parse_drill, fenced("toml"))
+    (drill,) = map(parse, fenced("toml"))
     listed = ", ".join(map(str, rungs(drill.tempo)))
     assert listed in " ".join(README.split())
 
 
 def test_the_readmes_explanation_is_what_explain_prints() -> None:
-    (drill,) = map(parse_drill, fenced("toml"))
-    printed = explanation_text(explain(build_score(drill, drill.keys[0], "D")))
+    (drill,) = map(parse, fenced("toml"))
+    printed = explanation_text(explain(write(drill, drill.keys[0], "D")))
     (shown,) = [part for part in README.split("```") if part.startswith("\nbar 1")]
     assert shown.strip() in printed
 

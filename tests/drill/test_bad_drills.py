@@ -7,10 +7,10 @@ from typing import NamedTuple
 
 import pytest
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.drill.origin import DrillError
 from playalong.score.resolving import UnplayableError
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
 
 class Bad(NamedTuple):
@@ -383,8 +383,8 @@ def complaint(bad: Bad, folder: Path) -> DrillError:
     file.write_bytes(bad.text if isinstance(bad.text, bytes) else bad.text.encode())
     kind = UnplayableError if bad.unplayable else DrillError
     with pytest.raises(kind, match=r"try\.toml") as caught:  # noqa: PT012 - further words below
-        drill = load_drill(file)
-        build_score(drill, drill.keys[0], next(iter(drill.strings), None))
+        drill = load(file)
+        write(drill, drill.keys[0], next(iter(drill.strings), None))
     return caught.value
 
 
@@ -403,13 +403,13 @@ def test_a_bad_drill_is_told_with_file_line_words_and_the_right_thing(
 def test_a_missing_file_is_told_with_the_drills_beside_it(tmp_path: Path) -> None:
     (tmp_path / "other.toml").write_text(drill())
     with pytest.raises(DrillError, match=r"tyr\.toml: there is no such file; .* stand other\.toml"):
-        load_drill(tmp_path / "tyr.toml")
+        load(tmp_path / "tyr.toml")
 
 
 def test_a_folder_is_told_with_a_drill_in_it(tmp_path: Path) -> None:
     (tmp_path / "other.toml").write_text(drill())
     with pytest.raises(DrillError, match=r"this is a folder; name a drill file, .*other\.toml"):
-        load_drill(tmp_path)
+        load(tmp_path)
 
 
 @pytest.mark.parametrize("bad", TABLE, ids=[bad.id[:40] for bad in TABLE])

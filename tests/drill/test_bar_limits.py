@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from explained import drill_text, told
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.errors import PlayalongError
 
 QUARTERS = 'note = "quarter"'
@@ -38,28 +38,28 @@ TOKENS = [
 def test_a_token_is_taken_up_to_its_limit(good: str, bad: str, said: str) -> None:
     """What is taken may leave the bar unfilled; that is no fault of the token's."""
     with pytest.raises(PlayalongError) as caught:
-        parse_drill(drill_text(f"{bad} 1 2 3 1 2 3 1"))
+        parse(drill_text(f"{bad} 1 2 3 1 2 3 1"))
     assert f'"{bad}"' in str(caught.value)
     assert said in str(caught.value)
     with pytest.raises(PlayalongError, match=r"bar 1 has|which no MIDI clock"):
-        parse_drill(drill_text(f"{good} 1 2 3 1 2 3 1*9"))
+        parse(drill_text(f"{good} 1 2 3 1 2 3 1*9"))
 
 
 def test_positions_go_from_half_to_twenty_first() -> None:
-    parse_drill(drill_text("p0: 1*4 p21: 1*4"))  # whose place no fingerboard has: told when played
+    parse(drill_text("p0: 1*4 p21: 1*4"))  # whose place no fingerboard has: told when played
     with pytest.raises(
         PlayalongError, match=r'"p22:": positions go from 0 \(half position\) to 21'
     ):
-        parse_drill(drill_text("p22: 1*8"))
+        parse(drill_text("p22: 1*8"))
 
 
 def test_a_token_has_24_characters_at_most() -> None:
     with pytest.raises(PlayalongError, match=f'"{"z" * 24}" is not a token'):
-        parse_drill(drill_text("z" * 24))
+        parse(drill_text("z" * 24))
     with pytest.raises(
         PlayalongError, match=f'"{"z" * 24}…" is too long; tokens are apart by spaces'
     ):
-        parse_drill(drill_text("z" * 25))
+        parse(drill_text("z" * 25))
 
 
 def test_the_climb_may_lead_down_to_half_position_and_no_further() -> None:
@@ -75,26 +75,26 @@ def test_the_climb_may_lead_down_to_half_position_and_no_further() -> None:
 @pytest.mark.parametrize(("at", "beyond"), [("64", "65"), ("1/999", "1/1000"), ("99/2", "100/2")])
 def test_a_length_of_the_rhythm_is_taken_up_to_its_limit(at: str, beyond: str) -> None:
     with pytest.raises(PlayalongError, match=r"bar 1 has|which no MIDI clock"):
-        parse_drill(drill_text("1 2 3", f'rhythm = ["{at}"]'))
+        parse(drill_text("1 2 3", f'rhythm = ["{at}"]'))
     with pytest.raises(PlayalongError, match=f'rhythm: "{beyond}" is not a length in plain notes'):
-        parse_drill(drill_text("1 2 3", f'rhythm = ["{beyond}"]'))
+        parse(drill_text("1 2 3", f'rhythm = ["{beyond}"]'))
 
 
 @pytest.mark.parametrize("value", ["0", "0/4", "-1", "1.5", "1/", "/2", "one", "1 /2"])
 def test_what_is_no_length_is_no_part_of_a_rhythm(value: str) -> None:
     with pytest.raises(PlayalongError, match=f'rhythm: "{value}" is not a length in plain notes'):
-        parse_drill(drill_text("1*8", f'rhythm = ["{value}"]'))
+        parse(drill_text("1*8", f'rhythm = ["{value}"]'))
 
 
 def test_a_length_lies_on_a_grid_of_960_parts_of_a_quarter() -> None:
-    parse_drill(drill_text("1*1/960 2*959/960 3 4 1", QUARTERS))
-    parse_drill(drill_text("1*1/480 2*479/480 3 4 1 2 3 4 1", 'note = "eighth"'))
+    parse(drill_text("1*1/960 2*959/960 3 4 1", QUARTERS))
+    parse(drill_text("1*1/480 2*479/480 3 4 1 2 3 4 1", 'note = "eighth"'))
     with pytest.raises(
         PlayalongError, match=r'"1\*1/961" would last 1/961 of a quarter, .* 960 parts'
     ):
-        parse_drill(drill_text("1*1/961 2*960/961 3 4 1", QUARTERS))
+        parse(drill_text("1*1/961 2*960/961 3 4 1", QUARTERS))
     with pytest.raises(PlayalongError, match=r'"1\*1/960" would last 1/1920 of a quarter'):
-        parse_drill(drill_text("1*1/960 2*959/960 3 4 1 2 3 4 1", 'note = "eighth"'))
+        parse(drill_text("1*1/960 2*959/960 3 4 1 2 3 4 1", 'note = "eighth"'))
 
 
 @pytest.mark.parametrize(
@@ -114,7 +114,7 @@ def test_a_bar_that_does_not_fill_its_meter_is_told_by_how_much(
     bar: str, note: str, meter: str, said: str
 ) -> None:
     with pytest.raises(PlayalongError) as caught:
-        parse_drill(drill_text(bar, f'note = "{note}"', f'meter = "{meter}"'))
+        parse(drill_text(bar, f'note = "{note}"', f'meter = "{meter}"'))
     assert said in str(caught.value)
 
 
@@ -122,7 +122,7 @@ def test_a_bar_that_does_not_fill_its_meter_is_told_by_how_much(
 def test_a_meter_has_1_to_32_notes_of_a_half_to_a_sixteenth(meter: str) -> None:
     count, unit = (int(part) for part in meter.split("/"))
     eighths = f"1*{count * 8 // unit}" if count * 8 % unit == 0 else f"1*{count * 8}/{unit}"
-    drill = parse_drill(drill_text(eighths, f'meter = "{meter}"'))
+    drill = parse(drill_text(eighths, f'meter = "{meter}"'))
     assert str(drill.meter) == meter.replace(" ", "")
 
 
@@ -131,7 +131,7 @@ def test_a_meter_has_1_to_32_notes_of_a_half_to_a_sixteenth(meter: str) -> None:
 )
 def test_no_other_meter_is_known(meter: str) -> None:
     with pytest.raises(PlayalongError, match=f'meter: "{meter}" is not a meter like 4/4, 3/4, 6/8'):
-        parse_drill(drill_text("1*8", f'meter = "{meter}"'))
+        parse(drill_text("1*8", f'meter = "{meter}"'))
 
 
 @pytest.mark.parametrize(
@@ -149,10 +149,10 @@ def test_a_half_bar_falls_on_a_beat_where_the_bar_has_an_even_number_of_them(
     for setting in ('bow = "half bar"', 'click.every = "half bar"'):
         text = drill_text(f"1*{count * 8 // unit}", f'meter = "{meter}"', setting)
         if fits:
-            parse_drill(text)
+            parse(text)
             continue
         name = setting.split(" = ")[0]
         with pytest.raises(
             PlayalongError, match=f'{name}: "half bar" does not fall on a beat in {meter}'
         ):
-            parse_drill(text)
+            parse(text)

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import drill_texts
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.notation import parse_bars
 from playalong.drill.origin import DrillError
 from playalong.drill.schema import SETTINGS
@@ -40,13 +40,13 @@ def test_any_unicode_text_is_a_pattern_or_a_notation_error(text: str) -> None:
 @given(st.binary(max_size=200))
 def test_any_bytes_are_a_drill_or_a_drill_error(raw: bytes) -> None:
     with suppress(DrillError):
-        parse_drill(raw)
+        parse(raw)
 
 
 @given(st.text(max_size=200))
 def test_any_text_is_a_drill_or_a_drill_error(text: str) -> None:
     with suppress(DrillError):
-        parse_drill(text)
+        parse(text)
 
 
 @given(st.lists(st.tuples(NAMES, VALUES), max_size=4), NOTATION)
@@ -56,7 +56,7 @@ def test_any_settings_are_a_drill_or_a_drill_error(
     lines = ['title = "x"', 'instrument = "violin"', f"bar = '''{bar}'''"]
     text = "\n".join(lines + [f"{name} = {value}" for name, value in settings])
     with suppress(DrillError):
-        parse_drill(text)
+        parse(text)
 
 
 @given(drill_texts(), st.integers(0, 300), st.text(alphabet='"=[]#\n x1', max_size=3))
@@ -64,4 +64,4 @@ def test_a_good_drill_with_a_slip_of_the_pen_is_a_drill_or_a_drill_error(
     text: str, at: int, slip: str
 ) -> None:
     with suppress(DrillError):
-        parse_drill(text[:at] + slip + text[at + 1 :])
+        parse(text[:at] + slip + text[at + 1 :])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from explained import drill_text
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.errors import PlayalongError
 
 MEANT = [
@@ -50,7 +50,7 @@ MEANT = [
 @pytest.mark.parametrize(("word", "said"), MEANT)
 def test_a_word_that_is_no_token_comes_with_what_was_meant(word: str, said: str) -> None:
     with pytest.raises(PlayalongError) as caught:
-        parse_drill(drill_text(f"1 {word} 2 3"))
+        parse(drill_text(f"1 {word} 2 3"))
     assert str(caught.value).startswith("drill.toml, line 3: ")
     assert f'"{word}"' in str(caught.value)
     assert said in str(caught.value)
@@ -63,6 +63,6 @@ OFFERED = ("p3:", "p3!:", "p12:", "A:", "2#", "1b*2", "F#4", "-G4", "B4", "r", "
 def test_what_is_offered_is_a_token(word: str) -> None:
     """Whatever else is then wrong with the bar."""
     try:
-        parse_drill(drill_text(f"{word} A: 1*8"))
+        parse(drill_text(f"{word} A: 1*8"))
     except PlayalongError as error:
         assert "is not a token" not in str(error)  # noqa: PT017

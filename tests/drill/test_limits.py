@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from explained import drill_text
 
-from playalong.drill.load import load_drill, parse_drill
+from playalong.drill.load import load, parse
 from playalong.errors import PlayalongError
 
 # A setting, values that are taken, values that are not, and what is said of those.
@@ -92,7 +92,7 @@ def text_of(setting: str, value: str) -> str:
 def test_the_last_value_within_a_limit_and_every_choice_is_taken(
     setting: str, value: str, _: str
 ) -> None:
-    parse_drill(text_of(setting, value))
+    parse(text_of(setting, value))
 
 
 @pytest.mark.parametrize(("setting", "value", "said"), rows([*LIMITS, *CHOICES], 2))
@@ -100,7 +100,7 @@ def test_the_first_value_beyond_a_limit_and_no_choice_is_refused(
     setting: str, value: str, said: str
 ) -> None:
     with pytest.raises(PlayalongError) as caught:
-        parse_drill(text_of(setting, value))
+        parse(text_of(setting, value))
     assert said.format(value) in str(caught.value)
 
 
@@ -109,32 +109,32 @@ def test_the_first_value_beyond_a_limit_and_no_choice_is_refused(
 
 def test_a_title_has_300_characters_at_most() -> None:
     for title in ("x", "x" * 300):
-        assert parse_drill(drill_text("1*8").replace("Try", title)).title == title
+        assert parse(drill_text("1*8").replace("Try", title)).title == title
     with pytest.raises(PlayalongError, match="title: has 301 characters; 300 at most"):
-        parse_drill(drill_text("1*8").replace("Try", "x" * 301))
+        parse(drill_text("1*8").replace("Try", "x" * 301))
 
 
 @pytest.mark.parametrize("sign", ["\\u0000", "\\u001b", "\\u007f", "\\u009f", "\\ufffe", "\\uffff"])
 def test_a_title_takes_no_control_character(sign: str) -> None:
     with pytest.raises(PlayalongError, match="title: has a control character in it"):
-        parse_drill(drill_text("1*8").replace("Try", f"a{sign}b"))
+        parse(drill_text("1*8").replace("Try", f"a{sign}b"))
 
 
 def test_a_title_is_one_line_whatever_spaces_are_in_it() -> None:
-    assert parse_drill(drill_text("1*8").replace("Try", "\\n a \\t\\u00a0 b \\n")).title == "a b"
+    assert parse(drill_text("1*8").replace("Try", "\\n a \\t\\u00a0 b \\n")).title == "a b"
 
 
 def test_a_list_has_64_entries_at_most() -> None:
-    assert len(parse_drill(drill_text("1*8", f"climb = {[1] * 64}")).climb) == 64  # type: ignore[arg-type]
+    assert len(parse(drill_text("1*8", f"climb = {[1] * 64}")).climb) == 64  # type: ignore[arg-type]
     for setting in (f"climb = {[1] * 65}", f"rhythm = {['1'] * 65}"):
         name = setting.split()[0]
         with pytest.raises(PlayalongError, match=f"{name}: has 65 entries; 64 at most"):
-            parse_drill(drill_text("1*8", setting))
+            parse(drill_text("1*8", setting))
 
 
 @pytest.mark.parametrize("name", ["a", "Slow bow", "slow-bow_2", "é", "x" * 40])
 def test_a_stage_of_ones_own_has_up_to_forty_letters_digits_spaces_and_hyphens(name: str) -> None:
-    drill = parse_drill(drill_text("1*8", f'[stage."{name}"]', 'guide = "full"'))
+    drill = parse(drill_text("1*8", f'[stage."{name}"]', 'guide = "full"'))
     assert drill.stages[-1].name == name
 
 
@@ -143,16 +143,16 @@ def test_no_other_name_is_a_stages(name: str) -> None:
     with pytest.raises(
         PlayalongError, match=r"cannot name a stage; letters, digits, spaces and hyph"
     ):
-        parse_drill(drill_text("1*8", f'[stage."{name}"]', 'guide = "full"'))
+        parse(drill_text("1*8", f'[stage."{name}"]', 'guide = "full"'))
 
 
 def test_a_drill_file_has_262_144_bytes_at_most(tmp_path: Path) -> None:
     file, text = tmp_path / "try.toml", drill_text("1*8") + "\n#"
     file.write_text(text + "x" * (262_144 - len(text)))
-    assert load_drill(file).title == "Try"
+    assert load(file).title == "Try"
     file.write_text(text + "x" * (262_145 - len(text)))
     with pytest.raises(PlayalongError, match=r"this file has 262,145 bytes; .* 262,144 at most"):
-        load_drill(file)
+        load(file)
 
 
 # --- the drone
@@ -169,9 +169,9 @@ def test_a_drill_file_has_262_144_bytes_at_most(tmp_path: Path) -> None:
     ],
 )
 def test_a_drone_sounds_from_e0_to_c8(heard: str, beyond: str, octave: int, name: str) -> None:
-    parse_drill(drill_text("1*8", f'drone = {{ on = "{heard}", octave = {octave} }}'))
+    parse(drill_text("1*8", f'drone = {{ on = "{heard}", octave = {octave} }}'))
     with pytest.raises(PlayalongError) as caught:
-        parse_drill(drill_text("1*8", f'drone = {{ on = "{beyond}", octave = {octave} }}'))
+        parse(drill_text("1*8", f'drone = {{ on = "{beyond}", octave = {octave} }}'))
     assert name in str(caught.value)
 
 
@@ -182,17 +182,17 @@ def test_the_tonic_of_every_key_must_be_heard() -> None:
         settings = (f"keys = {keys}", f"drone.octave = {octave}")
         return drill_text("E2*8", *settings, instrument="bass")
 
-    parse_drill(bass('["E major", "Eb major"]', -1))
+    parse(bass('["E major", "Eb major"]', -1))
     with pytest.raises(
         PlayalongError, match=r"drone\.octave: the drone would sound Eb0, too low to hear"
     ):
-        parse_drill(bass('"Eb major"', -2))
+        parse(bass('"Eb major"', -2))
 
 
 def test_a_drone_that_is_off_or_an_open_string_leaves_the_key_out_of_it() -> None:
-    parse_drill(drill_text("E2*8", 'drone = { on = "off", octave = -3 }', instrument="bass"))
-    parse_drill(drill_text("1*8", 'drone = { on = "open C", octave = -2 }', instrument="viola"))
+    parse(drill_text("E2*8", 'drone = { on = "off", octave = -3 }', instrument="bass"))
+    parse(drill_text("1*8", 'drone = { on = "open C", octave = -2 }', instrument="viola"))
     with pytest.raises(
         PlayalongError, match=r"drone\.octave: the drone would sound C0, too low to hear"
     ):
-        parse_drill(drill_text("1*8", 'drone = { on = "open C", octave = -3 }', instrument="viola"))
+        parse(drill_text("1*8", 'drone = { on = "open C", octave = -3 }', instrument="viola"))

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from playalong.drill.load import load_drill, parse_drill
+from playalong.drill.load import load, parse
 from playalong.drill.model import (
     ClickSettings,
     Drill,
@@ -69,7 +69,7 @@ drone  = false
 
 
 def test_title_instrument_and_bar_are_enough() -> None:
-    drill = parse_drill(LEAST)
+    drill = parse(LEAST)
     assert drill.strings == ("D",)
     assert drill.keys == (parse_key("C major"),)
     assert (drill.meter, drill.note, drill.climb, drill.passes) == (
@@ -87,7 +87,7 @@ def test_title_instrument_and_bar_are_enough() -> None:
 
 
 def test_every_setting_arrives_where_it_belongs() -> None:
-    drill = parse_drill(FULL)
+    drill = parse(FULL)
     assert drill.instrument.name == "viola"
     assert drill.strings == ("D", "A")
     assert [key.name for key in drill.keys] == ["F major", "D minor"]
@@ -107,12 +107,12 @@ def test_every_setting_arrives_where_it_belongs() -> None:
 
 
 def test_a_single_value_stands_for_a_list_of_one() -> None:
-    assert parse_drill(LEAST + 'strings = "A"\nkeys = "G major"\n').strings == ("A",)
+    assert parse(LEAST + 'strings = "A"\nkeys = "G major"\n').strings == ("A",)
 
 
 def test_a_goal_alone_starts_no_higher_than_it() -> None:
     def ladder(tempo: str) -> tuple[int, int]:
-        drill = parse_drill(f"{LEAST}[tempo]\n{tempo}\n")
+        drill = parse(f"{LEAST}[tempo]\n{tempo}\n")
         return drill.tempo.start, drill.tempo.goal
 
     assert ladder("goal = 50") == (50, 50)
@@ -122,19 +122,19 @@ def test_a_goal_alone_starts_no_higher_than_it() -> None:
 
 def test_a_small_violin_keeps_its_proportions() -> None:
     table = 'title = "x"\nbar = "1*8"\n[instrument]\nname = "violin"\nstring_length_mm = 246\n'
-    small = parse_drill(table).instrument
+    small = parse(table).instrument
     assert (small.string_length_mm, small.fingerboard_mm) == (246, pytest.approx(270 * 246 / 328))
 
 
 def test_a_stage_of_ones_own_joins_the_built_in_ones() -> None:
-    drill = parse_drill(LEAST + '[stage.soft]\nguide = "soft"\n')
+    drill = parse(LEAST + '[stage.soft]\nguide = "soft"\n')
     assert [stage.name for stage in drill.stages] == [*STAGES, "soft"]
 
 
 def test_defaults_fill_in_what_the_file_leaves_out_and_no_more(tmp_path: Path) -> None:
     file = tmp_path / "try.toml"
     file.write_text('title = "x"\nbar = "1*8"\ntuning.temperament = "just"\n', encoding="utf-8")
-    mine = load_drill(
+    mine = load(
         file,
         defaults={"instrument": "viola", "tuning.a4": 442, "tuning.temperament": "equal"},
     )
@@ -149,12 +149,12 @@ def test_byte_order_mark_and_windows_line_ends_change_nothing_but_the_hash(tmp_p
     def told(drill: Drill) -> list[object]:
         return [getattr(drill, name) for name in ("title", "pattern", "keys", "stages")]
 
-    assert told(load_drill(plain)) == told(load_drill(windows))
-    assert load_drill(plain).sha256 != load_drill(windows).sha256
+    assert told(load(plain)) == told(load(windows))
+    assert load(plain).sha256 != load(windows).sha256
 
 
 def test_every_token_knows_its_line() -> None:
-    drill = parse_drill('title = "x"\ninstrument = "violin"\nbar = """\n1*8 |\n\n2*4 3*4"""\n')
+    drill = parse('title = "x"\ninstrument = "violin"\nbar = """\n1*8 |\n\n2*4 3*4"""\n')
     origins = [event.origin for event in drill.pattern.events]
     assert [(origin.text, origin.line, origin.column) for origin in origins] == [
         ("1*8", 4, 1),
@@ -165,7 +165,7 @@ def test_every_token_knows_its_line() -> None:
 
 
 def test_columns_count_from_the_beginning_of_the_line() -> None:
-    drill = parse_drill('title = "x"\ninstrument = "violin"\nbar   = "p1: 1*4 2*4"\n')
+    drill = parse('title = "x"\ninstrument = "violin"\nbar   = "p1: 1*4 2*4"\n')
     lines = ['bar   = "p1: 1*4 2*4"']
     for event in drill.pattern.events:
         assert event.origin.line == 3
@@ -197,7 +197,7 @@ def test_the_beat_of_six_eight_and_its_kin_is_the_dotted_note(
 
 def test_the_rhythm_is_handed_out_in_turn_and_skips_tokens_with_a_length() -> None:
     bar = 'bar = "1 2 3*2 4 1*1/2 2 3 4"\n'
-    drill = parse_drill(
+    drill = parse(
         LEAST.replace(LEAST.splitlines()[2], bar) + 'rhythm = ["3/2", "1/2"]\nmeter = "17/16"\n'
     )
     (lengths,) = event_lengths(drill.pattern, drill.note, drill.rhythm)

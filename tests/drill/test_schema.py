@@ -17,7 +17,7 @@ from test_bad_drills import SETTINGS as BAD_SETTINGS
 
 from playalong.drill.checks import Setting
 from playalong.drill.kinds import INSTRUMENT_SETTINGS, LEAD_SETTINGS
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.model import Drill, Tempo
 from playalong.drill.reference import json_schema, settings_list, toml
 from playalong.drill.schema import REQUIRED, SETTINGS, STAGE_SETTINGS
@@ -136,7 +136,7 @@ def test_a_default_is_good_by_its_own_row(name: str) -> None:
 )
 def test_a_default_is_what_a_drill_has_that_leaves_it_out(name: str) -> None:
     def read(text: str) -> Drill:
-        drill = parse_drill(text)
+        drill = parse(text)
         tempo = Tempo(drill.tempo.start, drill.tempo.goal, drill.tempo.step)
         return replace(drill, tempo=tempo, sha256="")
 
@@ -145,8 +145,8 @@ def test_a_default_is_what_a_drill_has_that_leaves_it_out(name: str) -> None:
 
 def test_the_defaults_of_a_stage_are_those_of_a_stage_that_says_nothing() -> None:
     lines = [f"{name} = {toml(row.default)}\n" for name, row in STAGE_SETTINGS.items()]
-    written = parse_drill(LEAST + "[stage.own]\n" + "".join(lines))
-    assert written.stages == parse_drill(LEAST + "[stage.own]\n").stages
+    written = parse(LEAST + "[stage.own]\n" + "".join(lines))
+    assert written.stages == parse(LEAST + "[stage.own]\n").stages
 
 
 def test_the_list_tells_every_setting_with_its_help_and_its_default() -> None:
@@ -185,16 +185,16 @@ def test_the_starter_shows_every_setting_and_its_comments_are_their_help() -> No
 
 @pytest.mark.parametrize("instrument", INSTRUMENTS)
 def test_the_starter_works_as_it_is_for_every_instrument(instrument: str) -> None:
-    from playalong.score.writing import build_score
+    from playalong.score.writing import write
 
-    drill = parse_drill(starter(instrument))
+    drill = parse(starter(instrument))
     assert drill.instrument == INSTRUMENTS[instrument]
     assert faults(starter(instrument)) == []
-    score = build_score(drill, drill.keys[0], next(iter(drill.strings), None))
+    score = write(drill, drill.keys[0], next(iter(drill.strings), None))
     assert (score.left_out, score.warnings) == ((), ())
 
 
 def test_the_starter_for_a_small_instrument_names_its_string_length() -> None:
     small = starter({"name": "violin", "string_length_mm": 290})
-    assert parse_drill(small).instrument.string_length_mm == 290
+    assert parse(small).instrument.string_length_mm == 290
     assert 'instrument = { name = "violin", string_length_mm = 290 } # violin, viola;' in small

@@ -11,13 +11,13 @@ from typing import Any
 
 import pytest
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.model import Drill
 from playalong.drill.origin import DrillError, Origin
 from playalong.drill.pattern import Event, Pattern, Symbol
 from playalong.drill.validation import check_drill
 from playalong.score.resolving import UnplayableError
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
 TOML = 'title = "T"\ninstrument = "violin"\nclimb = 2\nbar = "p1: 1 2*2 r p3: ~3 4# (E5=1 1)"\n'
 DATA: list[list[dict[str, Any]]] = [
@@ -53,15 +53,15 @@ def read(bars: list[list[dict[str, Any]]], file: str = "bars.json") -> Pattern:
 
 
 def drill_of(bars: list[list[dict[str, Any]]]) -> Drill:
-    drill = replace(parse_drill(TOML), pattern=read(bars))
+    drill = replace(parse(TOML), pattern=read(bars))
     check_drill(drill)
     return drill
 
 
 def test_the_same_bars_as_data_give_the_same_score() -> None:
-    one, two = parse_drill(TOML), drill_of(DATA)
+    one, two = parse(TOML), drill_of(DATA)
     assert one.pattern == two.pattern
-    assert build_score(one).climb == build_score(two).climb
+    assert write(one).climb == write(two).climb
 
 
 def test_what_is_wrong_names_the_place_in_its_own_file() -> None:
@@ -72,7 +72,7 @@ def test_what_is_wrong_names_the_place_in_its_own_file() -> None:
     with pytest.raises(
         UnplayableError, match=r"bars\.json, line 1: .* at or below the open"
     ) as off:
-        build_score(drill_of(low))
+        write(drill_of(low))
     assert off.value.column == 1
 
 

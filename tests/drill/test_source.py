@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from playalong.drill.load import load_drill, parse_drill
+from playalong.drill.load import load, parse
 from playalong.drill.origin import DrillError
 from playalong.drill.source import LARGEST_BYTES
 
@@ -33,14 +33,14 @@ MOST_SECONDS = 2.0  # of the processor, for any file of the largest size
 def test_the_largest_file_is_told_at_once(text: str, match: str) -> None:
     begun = time.process_time()
     with pytest.raises(DrillError, match=match):
-        parse_drill(text)
+        parse(text)
     assert time.process_time() - begun < MOST_SECONDS
 
 
 def test_a_bar_of_many_lines_loads_in_little_time() -> None:
     text = HEAD + 'bar = """' + " |\n".join(["1 2 3 4 1 2 3 4"] * 8_000) + '"""\n'
     begun = time.process_time()
-    assert parse_drill(text).pattern.events[-1].origin.line == 8_002
+    assert parse(text).pattern.events[-1].origin.line == 8_002
     assert time.process_time() - begun < MOST_SECONDS
 
 
@@ -50,14 +50,14 @@ def test_a_pipe_or_a_device_is_not_waited_for(tmp_path: Path) -> None:
     os.mkfifo(pipe)
     for path in (pipe, Path("/dev/zero")):
         with pytest.raises(DrillError, match="this is no file; a drill is read from a text file"):
-            load_drill(path)
+            load(path)
 
 
 def test_a_file_of_the_largest_size_is_read_and_one_byte_more_is_not(tmp_path: Path) -> None:
     file = tmp_path / "drill.toml"
     text = HEAD + 'bar = "1*8"\n'
     file.write_text(text + "#" * (LARGEST_BYTES - len(text)))
-    assert load_drill(file).title == "x"
+    assert load(file).title == "x"
     file.write_text(text + "#" * (LARGEST_BYTES - len(text) + 1))
     with pytest.raises(DrillError, match=f"has {LARGEST_BYTES + 1:,} bytes; a drill file has"):
-        load_drill(file)
+        load(file)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from strategies import drills
 
-from playalong.drill.load import load_drill, parse_drill
+from playalong.drill.load import load, parse
 from playalong.drill.model import Drill
 from playalong.drill.origin import SettingError
 from playalong.drill.variation import AS_WRITTEN, Variation, parse_positions
@@ -28,14 +28,14 @@ guide = "soft"
 
 @pytest.fixture
 def drill() -> Drill:
-    return parse_drill(TEXT)
+    return parse(TEXT)
 
 
 def test_what_is_given_takes_the_place_of_the_drills_own(tmp_path: Path) -> None:
     file = tmp_path / "try.toml"
     file.write_text(TEXT)
     mine = Variation(("Bb major",), ("c", "G"), ("soft", "alone"), goal=100, positions=(1, 4))
-    varied = load_drill(file, mine)
+    varied = load(file, mine)
     assert (varied.keys, varied.strings) == ((parse_key("Bb major"),), ("C", "G"))
     assert [stage.name for stage in varied.stages] == ["soft", "alone"]
     assert (varied.tempo.start, varied.tempo.goal, varied.positions) == (60, 100, (1, 4))
@@ -47,7 +47,7 @@ def test_no_variation_changes_nothing(drill: Drill) -> None:
 
 
 def test_a_goal_that_was_never_written_follows_the_start() -> None:
-    plain = parse_drill('title = "x"\ninstrument = "violin"\nbar = "1*8"\n')
+    plain = parse('title = "x"\ninstrument = "violin"\nbar = "1*8"\n')
     varied = Variation(start=80).of(plain)
     assert (varied.tempo.start, varied.tempo.goal) == (80, 80)
 
@@ -79,13 +79,13 @@ def test_the_slowest_and_the_fastest_tempo_are_taken(drill: Drill, bpm: int) -> 
 
 
 def test_a_drill_that_names_its_strings_takes_no_other() -> None:
-    named = parse_drill('title = "x"\ninstrument = "violin"\nbar = "D: 1*8"\n')
+    named = parse('title = "x"\ninstrument = "violin"\nbar = "D: 1*8"\n')
     with pytest.raises(SettingError, match=r"strings: the bar names its strings itself \(D:\)"):
         Variation(strings=("A",)).of(named)
 
 
 def test_a_drone_that_a_new_key_makes_too_low_to_hear_is_told() -> None:
-    drill = parse_drill(
+    drill = parse(
         'title = "x"\ninstrument = "cello"\nbar = "C3*8"\nkeys = ["F major"]\ndrone.octave = -2\n'
     )
     assert Variation(keys=("E major",)).of(drill).keys == (parse_key("E major"),)  # E0, 20.6 Hz

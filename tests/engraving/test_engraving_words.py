@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 from written_music import music
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.engraving.words import position_words, shift_words, twin_words
 from playalong.instrument.shift import Kind
 from playalong.score.explanation import Twin
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.shipped import demo_folder
 
 
@@ -33,8 +33,8 @@ def test_the_ordinals_stand_over_the_notes():
 
 
 def test_an_exchange_is_told_without_a_ghost_note():
-    drill = load_drill(demo_folder() / "03-exchange.toml")
-    arrivals = [note.arrival for note in build_score(drill).notes if note.arrival]
+    drill = load(demo_folder() / "03-exchange.toml")
+    arrivals = [note.arrival for note in write(drill).notes if note.arrival]
     exchanges = [travel for travel in arrivals if travel.kind is Kind.EXCHANGE]
     assert exchanges
     assert not [words for words in map(shift_words, exchanges) if "ghost" in " ".join(words)]

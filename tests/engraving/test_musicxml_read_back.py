@@ -11,7 +11,7 @@ from playing import drill_of, written
 from sheet_readers import Head, ReadBack, by_music21, by_partitura
 from strategies import scores
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.drill.stage import STAGES
 from playalong.engraving.musicxml import musicxml
 from playalong.engraving.written_score import write_down
@@ -20,7 +20,7 @@ from playalong.instrument.shift import Kind
 from playalong.music.pitch import Pitch
 from playalong.performance.perform import perform
 from playalong.score.model import Note, Score
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.shipped import demo_folder
 
 FEW = settings(max_examples=40)
@@ -28,8 +28,8 @@ DEMOS = sorted(demo_folder().glob("*.toml"))
 
 
 def demo_scores(path):
-    drill = load_drill(path)
-    return [build_score(drill, *pair) for pair in drill.pairs]
+    drill = load(path)
+    return [write(drill, *pair) for pair in drill.pairs]
 
 
 def written_start(score: Score, note: Note) -> Fraction:
@@ -123,6 +123,6 @@ def test_every_instrument_is_read_at_its_sounding_pitch(name):
     name_read = Pitch(low.index - 7 * octaves + 7, 0).name
     drill = drill_of(f"{name_read}*8", 'keys = ["C major"]', instrument=name)
     string = INSTRUMENTS[name].string_names[-1] if drill.strings else None
-    score = build_score(drill, drill.keys[0], string)
+    score = write(drill, drill.keys[0], string)
     [head] = by_music21(musicxml(write_down(score))).notes
     assert head.pitch == score.notes[0].pitch.name == Pitch(low.index + 7, 0).name

@@ -10,7 +10,7 @@ from strategies import scores
 from written_music import music, written_score
 
 from playalong.engraving.written_score import write_down
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
 
 @given(scores())
@@ -58,6 +58,6 @@ def test_a_bar_of_click_between_passes_is_a_bar_of_rest_without_a_number():
 def test_what_leads_across_a_repeat_can_be_left_out_and_only_that():
     for passes, kept in ((2, {1, 3}), (1, {1, 2, 3})):
         drill = drill_of("p1: 1*4 p3: 1*4", f'climb = 2\nstrings = ["D"]\npasses = {passes}')
-        score = build_score(drill)
+        score = write(drill)
         assert write_down(score).slides == {1, 2, 3}
         assert write_down(score, slides_over_repeats=False).slides == kept

@@ -8,12 +8,12 @@ from playing import drill_of
 
 from playalong.engraving.musicxml import musicxml
 from playalong.engraving.written_score import WrittenScore, write_down
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
 
 def written_score(bar: str, more: str = "", *, instrument: str = "violin") -> WrittenScore:
     """The bar in its drill's first key and on its first string."""
-    return write_down(build_score(drill_of(bar, more, instrument=instrument)))
+    return write_down(write(drill_of(bar, more, instrument=instrument)))
 
 
 def music(bar: str, more: str = "", *, instrument: str = "violin") -> Element:

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import pytest
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.origin import DrillError
 from playalong.engraving.musicxml import musicxml
 from playalong.engraving.written_score import write_down
@@ -25,7 +25,7 @@ from playalong.performance.timing import timeline_of
 from playalong.score.explanation import explain
 from playalong.score.model import Score
 from playalong.score.resolving import UnplayableError
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.sound.midi import midi_file
 
 FRETS = 12
@@ -78,8 +78,8 @@ def fretted_cello(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def score(bar: str, more: str = "") -> Score:
-    return build_score(
-        parse_drill(f'title = "T"\ninstrument = "cello"\nbar = "{bar}"\nnote = "quarter"\n{more}')
+    return write(
+        parse(f'title = "T"\ninstrument = "cello"\nbar = "{bar}"\nnote = "quarter"\n{more}')
     )
 
 

@@ -9,7 +9,7 @@ import soundfile
 from mailfolder import short_drill
 from mutagen.mp3 import MP3
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.mail.contents import Choice, read_contents
 from playalong.mail.parcels import is_mp3
 from playalong.mail.reencode import reencode
@@ -20,7 +20,7 @@ from playalong.shipped import own_bank
 
 def test_a_lower_bit_rate_keeps_frames_tags_and_sound(tmp_path: Path) -> None:
     out = tmp_path / "out"
-    make(load_drill(short_drill(tmp_path)), out, Options(own_bank()))
+    make(load(short_drill(tmp_path)), out, Options(own_bank()))
     items = [item for item in read_contents(out, Choice()).items if is_mp3(item)]
     for before, after in zip(items, reencode(items, 64, tmp_path / "smaller"), strict=True):
         (old, rate), (new, _) = soundfile.read(before.path), soundfile.read(after.path)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from playing import BANK
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.model import Drill
 from playalong.drill.stage import Stage
 from playalong.folder.manifest import Manifest
@@ -29,7 +29,7 @@ PAGE = "index.html"
 @pytest.fixture(scope="module")
 def drill() -> Drill:
     """Two tracks of three places, each longer than the player may play at a stretch."""
-    return parse_drill(
+    return parse(
         'title = "T"\ninstrument = "viola"\nstrings = ["D"]\nkeys = ["F major"]\n'
         'bar = "p1: 1 2 p3: 1 2"\nnote = "quarter"\nclimb = 3\nstages = ["listen", "alone"]\n'
         "passes = 2\ntempo = { start = 60, goal = 60 }\nsession = { play = 0.5, rest = 0.05 }"

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from mailfolder import short_drill
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.making.plan import Options
 from playalong.making.pupils import PupilsError, read_pupils
 from playalong.shipped import own_bank
@@ -48,7 +48,7 @@ def test_a_fault_in_the_list_names_file_line_column_and_value_before_anything_is
     path = tmp_path / "p.csv"
     path.write_text(f"{HEADING}good@example.org,,,,,,\n\n{line}\n", encoding="utf-8")
     with pytest.raises(PupilsError, match=rf"^{path}, line 4: {said}"):
-        read_pupils(path, load_drill(drill), Options(own_bank()))
+        read_pupils(path, load(drill), Options(own_bank()))
 
 
 @pytest.mark.parametrize(
@@ -70,7 +70,7 @@ def test_a_list_that_is_none_is_told(
 ) -> None:
     (tmp_path / "p.csv").write_bytes(content)
     with pytest.raises(PupilsError, match=said):
-        read_pupils(tmp_path / "p.csv", load_drill(drill), Options(own_bank()))
+        read_pupils(tmp_path / "p.csv", load(drill), Options(own_bank()))
 
 
 def listed(path: Path, lines: Iterable[str]) -> Path:
@@ -82,10 +82,8 @@ def test_a_list_has_500_pupils_at_most(drill: Path, tmp_path: Path) -> None:
     pupils = [f"a{number}@example.org,,,,,," for number in range(501)]
     path = listed(tmp_path / "p.csv", pupils)
     with pytest.raises(PupilsError, match=r"p\.csv lists 501 pupils; 500 is the most"):
-        read_pupils(path, load_drill(drill), Options(own_bank()))
-    assert (
-        len(read_pupils(listed(path, pupils[:500]), load_drill(drill), Options(own_bank()))) == 500
-    )
+        read_pupils(path, load(drill), Options(own_bank()))
+    assert len(read_pupils(listed(path, pupils[:500]), load(drill), Options(own_bank()))) == 500
 
 
 @pytest.mark.parametrize(
@@ -96,7 +94,7 @@ def test_twenty_faults_are_told_and_the_others_counted(
 ) -> None:
     path = listed(tmp_path / "p.csv", ["nobody,,,,,,"] * faults)
     with pytest.raises(PupilsError, match=r"address: .* is not a mail address") as error:
-        read_pupils(path, load_drill(drill), Options(own_bank()))
+        read_pupils(path, load(drill), Options(own_bank()))
     lines = [line.partition(": ")[0] for line in str(error.value).splitlines()]
     assert lines == [f"{path}, line {number}" for number in range(2, 22)] + more
 
@@ -114,16 +112,16 @@ def test_twenty_faults_are_told_and_the_others_counted(
 def test_a_tempo_is_a_whole_number(drill: Path, tmp_path: Path, cell: str, said: str) -> None:
     path = listed(tmp_path / "p.csv", [f"a@example.org,,,{cell},,,"])
     with pytest.raises(PupilsError, match=said):
-        read_pupils(path, load_drill(drill), Options(own_bank()))
+        read_pupils(path, load(drill), Options(own_bank()))
 
 
 def test_a_name_has_200_characters_at_most(drill: Path, tmp_path: Path) -> None:
     path = listed(tmp_path / "p.csv", [f"a@example.org,,,,,{'n' * 200},"])
-    (pupil,) = read_pupils(path, load_drill(drill), Options(own_bank()))
+    (pupil,) = read_pupils(path, load(drill), Options(own_bank()))
     assert pupil.name == "n" * 200
     listed(path, [f"a@example.org,,,,,{'n' * 201},"])
     with pytest.raises(PupilsError, match="has more than 200 characters"):
-        read_pupils(path, load_drill(drill), Options(own_bank()))
+        read_pupils(path, load(drill), Options(own_bank()))
 
 
 def test_a_cell_stands_before_what_the_drill_says_and_an_empty_one_leaves_it(
@@ -133,7 +131,7 @@ def test_a_cell_stands_before_what_the_drill_says_and_an_empty_one_leaves_it(
         tmp_path / "p.csv",
         ["Zoë <z@example.org>,Bb major,D,180,190,,1-4", "", "b@example.org,,,,,Ben,"],
     )
-    zoe, ben = read_pupils(path, load_drill(drill), Options(own_bank()))
+    zoe, ben = read_pupils(path, load(drill), Options(own_bank()))
     assert (zoe.line, zoe.name, str(zoe.to)) == (2, "Zoë", "Zoë <z@example.org>")
     assert [key.name for key in zoe.drill.keys] == ["Bb major"]
     assert zoe.drill.strings == ("D",)
@@ -150,5 +148,5 @@ def test_a_list_is_apart_by_commas_semicolons_or_tabs(
 ) -> None:
     text = f'address{separator}name\n"a@example.org"{separator}"Other, Ann; or Anna"\n'
     (tmp_path / "p.csv").write_text(text)
-    (pupil,) = read_pupils(tmp_path / "p.csv", load_drill(drill), Options(own_bank()))
+    (pupil,) = read_pupils(tmp_path / "p.csv", load(drill), Options(own_bank()))
     assert pupil.name == "Other, Ann; or Anna"

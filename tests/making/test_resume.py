@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from playing import BANK
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.drill.variation import Variation
 from playalong.folder.record import FOLDER
 from playalong.making.make import Built, make
@@ -59,7 +59,7 @@ def out(made: Path, tmp_path: Path) -> Path:
 
 
 def build(drill: Path, out: Path, options: Options = FLAC, *, verify: bool = False) -> Built:
-    return make(load_drill(drill), out, options, verify=verify)
+    return make(load(drill), out, options, verify=verify)
 
 
 def contents(out: Path) -> dict[str, bytes]:
@@ -122,7 +122,7 @@ def test_a_changed_drill_takes_away_only_what_it_left_itself(drill: Path, out: P
 
 def test_making_a_part_of_the_drill_takes_nothing_away(drill: Path, out: Path) -> None:
     before = set(contents(out))
-    part = load_drill(drill, Variation(keys=("G major",), stages=("listen",)))
+    part = load(drill, Variation(keys=("G major",), stages=("listen",)))
     assert make(part, out, FLAC, narrowed=True).cleared.removed == ()
     assert before <= set(contents(out))
     whole = build(drill, out)
@@ -176,11 +176,11 @@ CODE = """
 import sys, pathlib
 from playalong.making.make import make
 from playalong.making.plan import Options
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.drill.variation import Variation
 drill, out, bank = map(pathlib.Path, sys.argv[1:])
 print("ready", flush=True)
-make(load_drill(drill), out, Options(bank))
+make(load(drill), out, Options(bank))
 """
 
 

@@ -9,13 +9,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.stage import STAGES, Stage
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.perform import perform
 from playalong.performance.performance import Performance
 from playalong.performance.timing import timeline_of
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.shipped import own_bank
 from playalong.sound.midi import DRONE_CHANNELS, GUIDE_CHANNELS, midi_file
 from playalong.sound.synth import render
@@ -91,7 +91,7 @@ def play(
 ) -> Played:
     """A drill played in one key, on one string, at one tempo, with the help of one stage."""
     chosen = STAGES[stage] if isinstance(stage, str) else stage
-    drill = parse_drill(drill_text(bar, instrument, **settings))
+    drill = parse(drill_text(bar, instrument, **settings))
     string = string or (drill.strings[0] if drill.strings else None)
-    score = build_score(drill, key, string)
+    score = write(drill, key, string)
     return Played(perform(score, bpm, chosen))

@@ -15,7 +15,7 @@ from chain import drill_text
 from measure import RATE_HZ, Floats, cut, first_sound, level_db, matched_times, sweep
 from scipy.signal import resample_poly
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.making.make import make
 from playalong.making.plan import Options
 from playalong.shipped import own_bank
@@ -43,7 +43,7 @@ class Built:
 
 
 def build(folder: Path, text: str, **options: Any) -> Built:
-    make(parse_drill(text), folder, Options(own_bank(), format="flac", **options))
+    make(parse(text), folder, Options(own_bank(), format="flac", **options))
     return Built(folder, json.loads((folder / "manifest.json").read_text("utf-8")))
 
 

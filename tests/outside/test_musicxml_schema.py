@@ -16,11 +16,11 @@ from lxml import etree
 from playing import drill_of
 from strategies import scores
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.engraving.musicxml import musicxml
 from playalong.engraving.written_score import write_down
 from playalong.music.key import ALL_KEYS
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.shipped import demo_folder
 
 XS = "http://www.w3.org/2001/XMLSchema"
@@ -57,9 +57,9 @@ def parsed(xml: bytes) -> etree._Element:
 
 
 def demo_files(path: Path) -> list[bytes]:
-    drill = load_drill(path)
+    drill = load(path)
     pairs = [(key, string) for key in drill.keys for string in drill.strings or (None,)]
-    return [musicxml(write_down(build_score(drill, *pair))) for pair in pairs]
+    return [musicxml(write_down(write(drill, *pair))) for pair in pairs]
 
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
@@ -78,7 +78,7 @@ def test_every_drill_is_valid(schema, score):
 def test_every_key_is_valid_and_within_seven_sharps_or_flats(key, schema):
     """The schema lets any number pass: the circle of fifths ends at seven (check by hand)."""
     drill = drill_of("p1: 1 2 3 4 4 3 2 1", f'keys = ["{key}"]')
-    root = parsed(musicxml(write_down(build_score(drill, drill.keys[0], drill.strings[0]))))
+    root = parsed(musicxml(write_down(write(drill, drill.keys[0], drill.strings[0]))))
     schema.assertValid(root)
     assert -7 <= int(root.findtext(".//fifths")) <= 7
     assert root.findtext(".//mode") in ("major", "minor")
@@ -112,7 +112,7 @@ def test_a_mode_before_its_fifths_is_refused(good, schema):
 def test_the_tempo_that_sounds_is_in_quarters_where_the_beat_is_dotted():
     """check: a dotted quarter at 60 pairs with 90 (MusicXML 4.0, the sound element's tempo)."""
     drill = drill_of("1 2 3 1 2 3", 'meter = "6/8"\ntempo = { start = 60 }')
-    root = parsed(musicxml(write_down(build_score(drill, drill.keys[0], drill.strings[0]))))
+    root = parsed(musicxml(write_down(write(drill, drill.keys[0], drill.strings[0]))))
     assert root.find(".//sound").get("tempo") == "90"
     assert root.findtext(".//beat-unit") == "quarter"
     assert root.find(".//beat-unit-dot") is not None

@@ -11,7 +11,7 @@ import pytest
 from browser import FLAGS, Opened, chromium
 from playing import BANK
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.model import Drill
 from playalong.folder.manifest import Manifest
 from playalong.making.make import make
@@ -39,7 +39,7 @@ rest = 0.05
 
 @pytest.fixture(scope="session")
 def drill() -> Drill:
-    return parse_drill(DRILL)
+    return parse(DRILL)
 
 
 @pytest.fixture(scope="session")

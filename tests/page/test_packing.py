@@ -21,7 +21,7 @@ from playalong.page.tables import LETTERS, Table, packed, steps
 from playalong.performance.perform import perform
 from playalong.performance.timeline import TimelineSlide
 from playalong.performance.timing import timeline_of
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
 TIMES = {"abs": 0.51e-6}  # seconds, as a timeline writes them
 OWN = Stage("own", ("soft", "full", "silent"), "lighter", "sounded")
@@ -141,7 +141,7 @@ def test_the_stages_of_a_tempo_share_their_times_in_every_key(drill):
     packing, grids = Packing(), set()
     for key in drill.keys:
         for stage in drill.stages:
-            timeline = timeline_of(perform(build_score(drill, key, "D"), 160, stage))
+            timeline = timeline_of(perform(write(drill, key, "D"), 160, stage))
             number = packing.number(timeline, written_notes(timeline), 2)
             grids.add(packing.data()["musics"][number][0])
     assert len(grids) == 1

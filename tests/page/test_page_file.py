@@ -14,7 +14,7 @@ import pytest
 from browser import Opened
 from pages import manifest_of, page_of
 
-from playalong.drill.load import load_drill, parse_drill
+from playalong.drill.load import load, parse
 from playalong.folder.files import WriteError
 from playalong.folder.manifest import Manifest
 from playalong.page.content import PageError
@@ -56,13 +56,13 @@ def test_the_same_tracks_give_the_same_page(built, drill, tmp_path):
 
 @pytest.mark.parametrize("file", sorted(path.name for path in demo_folder().glob("*.toml")))
 def test_the_page_of_every_demo_is_below_250_kb_without_its_sound(file, tmp_path):
-    drill = load_drill(demo_folder() / file)
+    drill = load(demo_folder() / file)
     assert page_of(drill, tmp_path).stat().st_size < 250_000
 
 
 def test_two_keys_on_two_strings_in_seven_tempi_are_below_250_kb(tmp_path):
     """112 tracks, four places of one bar."""
-    drill = parse_drill(
+    drill = parse(
         'title = "T"\ninstrument = "viola"\nstrings = ["D", "A"]\nkeys = ["F major", "D minor"]\n'
         'bar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"\nclimb = 4\n[tempo]\nstart = 60\ngoal = 84\n'
         'step = "+4"'
@@ -85,7 +85,7 @@ def test_a_title_is_only_ever_text(opened, built, drill, tmp_path, title):
 
 def test_one_file_needs_no_other_and_is_ready_within_a_second(browser, tmp_path):
     """Ten tracks of a minute at 96 kbit/s; the best of three openings, on any machine's bad day."""
-    drill = parse_drill(
+    drill = parse(
         'title = "T"\ninstrument = "viola"\nstrings = ["D"]\nkeys = ["F major"]\n'
         'bar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"\nclimb = 4\nstages = ["listen", "alone"]\n'
         '[tempo]\nstart = 60\ngoal = 76\nstep = "+4"'
@@ -121,7 +121,7 @@ def test_the_only_tempo_stands_beside_the_key(browser, tmp_path, meter, seen, sp
     """And with the sound inside there is no link to a sheet that is not."""
     count = 8 if meter == "4/4" else 6
     bar = "p1:" + " 1 2" * (count // 2)
-    drill = parse_drill(
+    drill = parse(
         'title = "T"\ninstrument = "viola"\nstrings = ["D"]\nkeys = ["F major"]\n'
         f'bar = "{bar}"\nmeter = "{meter}"\nstages = ["listen"]\n'
         "tempo = { start = 54, goal = 54 }"

@@ -11,7 +11,7 @@ from browser import random_times, read_timeline, sounding
 from pages import manifest_of, rungs_of, sets_of, timelines_of
 from playing import BANK
 
-from playalong.drill.load import load_drill, parse_drill
+from playalong.drill.load import load, parse
 from playalong.making.make import make
 from playalong.making.plan import Options
 from playalong.making.session import stretches
@@ -20,7 +20,7 @@ from playalong.page.content import PracticeSet, page_data
 from playalong.page.html import ASSETS, write_page
 from playalong.performance.perform import perform
 from playalong.performance.timing import timeline_of
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.shipped import demo_folder
 from playalong.sound.audio import write_audio
 from playalong.sound.tags import Tags
@@ -68,7 +68,7 @@ def test_a_session_marks_the_notes_of_its_parts_and_tells_its_rests(opened, list
     for number, stage in enumerate(drill.stages, 1):
         starts = [part["from"] for part in session["parts"] if part["track"] == number]
         assert len(starts) == 1
-        score = build_score(drill, drill.keys[0], "D")
+        score = write(drill, drill.keys[0], "D")
         told = timeline_of(perform(score, drill.tempo.start, stage)).data()
         check(page, told, random_times(told["seconds"], 8, number), starts[0])
     rest = session["parts"][1]["from"] - 3.5
@@ -77,7 +77,7 @@ def test_a_session_marks_the_notes_of_its_parts_and_tells_its_rests(opened, list
 
 def test_a_track_given_in_parts_marks_the_notes_that_each_part_plays(opened, tmp_path):
     """Three places, one after the other, since all three would last longer than half a minute."""
-    drill = parse_drill(
+    drill = parse(
         'title = "T"\ninstrument = "viola"\nstrings = ["D"]\nkeys = ["F major"]\n'
         'bar = "p1: 1 2 p3: 1 2"\nnote = "quarter"\nclimb = 3\nstages = ["listen"]\n'
         "tempo = { start = 63, goal = 63 }\nsession = { play = 0.5, rest = 0.05, taps = false }"
@@ -137,7 +137,7 @@ def pieces(page, data):
 def test_notes_beats_and_slides_of_the_page_are_the_timelines(browser, name):
     """Times to a microsecond, pitches to a twentieth of a cent, slides within a cent at every
     point of their curve; and the finger on the string goes along the slide."""
-    drill = load_drill(demo_folder() / f"{name}.toml")
+    drill = load(demo_folder() / f"{name}.toml")
     manifest = manifest_of(drill)
     page = browser.new_page()
     unpacked = pieces(page, page_data(manifest, drill, sets_of(drill, manifest)))

@@ -16,7 +16,7 @@ from playalong.performance.perform import perform
 from playalong.performance.timeline import Timeline
 from playalong.performance.timing import timeline_of
 from playalong.score.model import Score
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
 
 @settings(max_examples=25, deadline=None)
@@ -55,7 +55,7 @@ def test_bars_are_told_by_number_and_pass_also_where_the_click_is_alone() -> Non
 
 
 def test_a_part_of_the_climb_counts_on_in_its_bars() -> None:
-    score = build_score(drill_of("1 2 3 1 p3: 1 2 p1: 2 1", "climb = 3\npasses = 1"))
+    score = write(drill_of("1 2 3 1 p3: 1 2 p1: 2 1", "climb = 3\npasses = 1"))
     timeline = timeline_of(perform(score, 60, STAGES["listen"], stands=slice(1, 3)))
     assert [bar.bar for bar in timeline.bars] == [0, 0, 2, 3]
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import scores
 
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.variation import Variation
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.shift import Kind, Travel
@@ -16,7 +16,7 @@ from playalong.music.pitch import Pitch
 from playalong.music.temperament import Tuning
 from playalong.score.model import Note, Score
 from playalong.score.resolving import UnplayableError
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
 
 def written(
@@ -28,8 +28,8 @@ def written(
 ) -> Score:
     """A score of a bar of eighths; `string` D unless the bar or the instrument says otherwise."""
     head = (f'title = "Try"\ninstrument = "{instrument}"', f'bar = "{bar}"')
-    drill = parse_drill("\n".join((*head, *settings)))
-    return build_score(Variation(positions=positions).of(drill), key)
+    drill = parse("\n".join((*head, *settings)))
+    return write(Variation(positions=positions).of(drill), key)
 
 
 def letters(score: Score) -> list[int]:
@@ -390,23 +390,23 @@ def test_starting_positions_are_counted_from_one_and_in_order(score: Score) -> N
 
 
 def test_a_mark_that_never_does_anything_is_warned_of() -> None:
-    drill = parse_drill('title = "T"\ninstrument = "violin"\nbar = "1 r ~2 -3 p3: 1 r 1 2"')
-    warnings = " ".join(build_score(drill, drill.keys[0], "D").warnings)
+    drill = parse('title = "T"\ninstrument = "violin"\nbar = "1 r ~2 -3 p3: 1 r 1 2"')
+    warnings = " ".join(write(drill, drill.keys[0], "D").warnings)
     assert '"~2": nothing slides into it' in warnings
     assert '"-3": no shift arrives at this note' in warnings
 
 
 def test_a_mark_that_works_at_a_repeat_is_not_warned_of() -> None:
-    drill = parse_drill('title = "T"\ninstrument = "violin"\nbar = "p1: -1 2 3 4 p3: 1 2 3 4"')
-    assert build_score(drill, drill.keys[0], "D").warnings == ()
+    drill = parse('title = "T"\ninstrument = "violin"\nbar = "p1: -1 2 3 4 p3: 1 2 3 4"')
+    assert write(drill, drill.keys[0], "D").warnings == ()
 
 
 def test_a_cellos_finger_is_told_only_for_the_pitch_that_it_was_written_for() -> None:
-    drill = parse_drill(
+    drill = parse(
         'title = "T"\ninstrument = "cello"\nstrings = ["D"]\nnote = "half"\nclimb = 2\n'
         'bar = "F3=2 ~A3=1"'
     )
-    notes = build_score(drill, drill.keys[0], "D").notes
+    notes = write(drill, drill.keys[0], "D").notes
     assert [note.finger for note in notes] == [2, 1, None, None]
     travel = notes[1].arrival
     assert travel is not None

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from playalong.drill.model import Drill
 from playalong.score.model import Score
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.sheet.render import SheetFiles, render_sheet
 from playalong.shipped import demo_folder
 
@@ -18,7 +18,7 @@ NEW_KEYS = demo_folder() / "10-new-key-every-day.toml"
 
 def scores_of(drill: Drill, count: int | None = None) -> list[Score]:
     """The drill's keys and strings, or the first `count` of them, written out."""
-    return [build_score(drill, *pair) for pair in drill.pairs[:count]]
+    return [write(drill, *pair) for pair in drill.pairs[:count]]
 
 
 def write_sheet(

@@ -11,10 +11,10 @@ from playing import drill_of
 from sheet_svg import outside, overlapping_texts, read_drawing, struck_signs, struck_texts
 from strategies import scores
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.engraving.marks import Words, line
 from playalong.engraving.written_score import write_down
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.sheet.pages import lay_out
 from playalong.sheet.sizes import PAPERS
 from playalong.sheet.string_picture import pictures
@@ -80,14 +80,14 @@ def check(score, paper: str = "a4", *, slurs: bool = True) -> None:
 @pytest.mark.parametrize("name", DRILLS)
 def test_no_words_touch_words_or_notes_and_all_stay_on_the_paper(name, paper):
     bar, more, instrument = DRILLS[name]
-    check(build_score(drill_of(bar, more, instrument=instrument)), paper)
+    check(write(drill_of(bar, more, instrument=instrument)), paper)
 
 
 @pytest.mark.parametrize("path", sorted(demo_folder().glob("*.toml")), ids=lambda path: path.stem)
 def test_the_demo_drills_are_free_of_collisions(path):
-    drill = load_drill(path)
+    drill = load(path)
     for pair in drill.pairs:
-        check(build_score(drill, *pair))
+        check(write(drill, *pair))
 
 
 @settings(max_examples=30)

@@ -8,7 +8,7 @@ import pytest
 from playing import drill_of
 from sheets import NEW_KEYS, OLD_FINGER, scores_of, text_of, told, write_sheet
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.drill.stage import STAGES
 from playalong.guidance import CAUTIONS
 from playalong.performance.ladder import rungs
@@ -19,7 +19,7 @@ POINT_TOLERANCE = 0.01
 
 
 def test_a_reader_finds_title_key_string_ladder_cautions_and_stages(tmp_path):
-    drill = load_drill(OLD_FINGER)
+    drill = load(OLD_FINGER)
     write_sheet(drill, tmp_path, scores_of(drill, 1))
     text = text_of(tmp_path / "sheet.pdf")
     assert drill.title in text
@@ -38,7 +38,7 @@ def test_a_flat_key_is_found_with_its_sign(tmp_path):
 
 
 def test_shifts_positions_strings_and_twins_are_named(tmp_path):
-    drill = load_drill(OLD_FINGER)
+    drill = load(OLD_FINGER)
     scores = scores_of(drill, 1)
     write_sheet(drill, tmp_path, scores)
     text = text_of(tmp_path / "sheet.pdf")
@@ -67,7 +67,7 @@ def test_the_passes_stand_over_each_repeat(tmp_path):
 
 
 def test_every_font_is_embedded(tmp_path):
-    drill = load_drill(NEW_KEYS)
+    drill = load(NEW_KEYS)
     write_sheet(drill, tmp_path, scores_of(drill, 2))
     lines = told("pdffonts", tmp_path / "sheet.pdf").splitlines()[2:]
     assert lines
@@ -80,7 +80,7 @@ def test_every_font_is_embedded(tmp_path):
 def test_several_keys_and_strings_are_one_document_a_page_each_in_the_order_of_practice(
     paper, points, tmp_path
 ):
-    drill = load_drill(NEW_KEYS)
+    drill = load(NEW_KEYS)
     files = write_sheet(drill, tmp_path, paper=paper)
     info = told("pdfinfo", tmp_path / "sheet.pdf")
     assert int(re.search(r"Pages: +(\d+)", info)[1]) == files.page_count == 10

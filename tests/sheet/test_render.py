@@ -9,7 +9,7 @@ import pytest
 from playing import drill_of
 from sheets import OLD_FINGER, scores_of
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.engraving.note_values import LengthError
 from playalong.sheet.render import SheetError, SheetFiles, render_sheet
 from playalong.sheet.sizes import PaperError
@@ -17,21 +17,21 @@ from playalong.shipped import demo_folder
 
 
 def files_of(count: int | None = None, **choices: object) -> SheetFiles:
-    drill = load_drill(OLD_FINGER)
+    drill = load(OLD_FINGER)
     return render_sheet(drill, scores_of(drill, count), **choices)[0]
 
 
 def test_the_same_drill_gives_the_same_bytes_in_every_process(tmp_path):
-    drill = load_drill(OLD_FINGER)
+    drill = load(OLD_FINGER)
     _, once = render_sheet(drill, scores_of(drill))
     _, again = render_sheet(drill, scores_of(drill))
     assert once == again
     script = (
-        "import sys\nfrom pathlib import Path\nfrom playalong.drill.load import load_drill\n"
+        "import sys\nfrom pathlib import Path\nfrom playalong.drill.load import load\n"
         "from playalong.sheet.render import render_sheet\n"
-        "from playalong.score.writing import build_score\n"
-        "drill = load_drill(Path(sys.argv[1]))\n"
-        "scores = [build_score(drill, *pair) for pair in drill.pairs]\n"
+        "from playalong.score.writing import write\n"
+        "drill = load(Path(sys.argv[1]))\n"
+        "scores = [write(drill, *pair) for pair in drill.pairs]\n"
         "for name, content in render_sheet(drill, scores)[1].items():\n"
         "    Path(sys.argv[2], name).write_bytes(content)\n"
     )
@@ -49,7 +49,7 @@ def test_names_say_key_and_string_where_there_are_several():
 
 
 def test_every_name_has_its_bytes():
-    drill = load_drill(OLD_FINGER)
+    drill = load(OLD_FINGER)
     files, contents = render_sheet(drill, scores_of(drill))
     assert files.all == tuple(contents)
 
@@ -61,7 +61,7 @@ def test_only_the_formats_asked_for_are_made():
 
 
 def test_a_drill_without_strings_has_no_fingerboard():
-    drill = load_drill(demo_folder() / "09-singer.toml")
+    drill = load(demo_folder() / "09-singer.toml")
     assert render_sheet(drill, scores_of(drill))[0].fingerboards == ()
 
 
@@ -77,7 +77,7 @@ def test_an_unknown_format_is_refused():
 
 def test_a_sheet_of_no_key_is_refused():
     with pytest.raises(SheetError, match="the sheet cannot be made: no key to write"):
-        render_sheet(load_drill(OLD_FINGER), [])
+        render_sheet(load(OLD_FINGER), [])
 
 
 def test_a_note_too_short_for_any_sign_is_refused():

@@ -6,7 +6,7 @@ import pytest
 from playing import drill_of
 
 from playalong.engraving.written_score import write_down
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.sheet.words import (
     BOWS_TURN,
     GHOSTS,
@@ -20,7 +20,7 @@ from playalong.sheet.words import (
 
 
 def words(bar: str, more: str) -> str:
-    return reading_words(write_down(build_score(drill_of(bar, more))))
+    return reading_words(write_down(write(drill_of(bar, more))))
 
 
 @pytest.mark.parametrize(
@@ -72,4 +72,4 @@ def test_only_signs_that_stand_on_the_sheet_are_explained(bar, told):
 )
 def test_the_tuning_is_named_with_the_open_strings_that_stand_apart_in_it(temperament, told):
     more = f'strings = ["D"]\nkeys = ["C major"]\ntuning = {{ temperament = "{temperament}" }}'
-    assert tuning_words(build_score(drill_of("1*8", more))) == f"A4 = 440 Hz, {told}"
+    assert tuning_words(write(drill_of("1*8", more))) == f"A4 = 440 Hz, {told}"

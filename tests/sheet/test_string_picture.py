@@ -7,9 +7,9 @@ from playing import drill_of
 from sheet_svg import Drawing, Text, read_drawing
 from sheets import OLD_FINGER, scores_of, text_of, write_sheet
 
-from playalong.drill.load import load_drill
+from playalong.drill.load import load
 from playalong.score.explanation import explain
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 from playalong.sheet.string_picture import board_rows
 
 
@@ -18,7 +18,7 @@ def drawn(folder) -> Drawing:
 
 
 def test_the_fingerboard_shows_the_places_that_explain_tells(tmp_path):
-    drill = load_drill(OLD_FINGER)
+    drill = load(OLD_FINGER)
     scores = scores_of(drill, 1)
     write_sheet(drill, tmp_path, scores)
     bars = explain(scores[0])["bars"]
@@ -29,7 +29,7 @@ def test_the_fingerboard_shows_the_places_that_explain_tells(tmp_path):
 
 def test_the_fingerboard_is_drawn_to_scale(tmp_path):
     """Fingers lie on a straight line over their millimetres, to a hundredth of a mm of paper."""
-    drill = load_drill(OLD_FINGER)
+    drill = load(OLD_FINGER)
     write_sheet(drill, tmp_path, scores_of(drill, 1))
     drawing = drawn(tmp_path)
     places = sorted(
@@ -54,7 +54,7 @@ def number_below(drawing: Drawing, finger: Text) -> Text:
 
 
 def labels(bar: str, more: str, instrument: str = "violin") -> list[tuple[str, str]]:
-    rows = board_rows(build_score(drill_of(bar, more, instrument=instrument)))
+    rows = board_rows(write(drill_of(bar, more, instrument=instrument)))
     return [(row.string, row.label) for row in rows]
 
 
@@ -73,5 +73,5 @@ def test_where_the_hand_is_not_modelled_each_starting_position_has_a_row():
 
 def test_fingers_that_share_a_place_share_its_disc():
     drill = drill_of("B3*4 C4=1*2 C4=2*2", 'strings = ["A"]', instrument="cello")
-    [row] = board_rows(build_score(drill))
+    [row] = board_rows(write(drill))
     assert [place.fingers for place in row.places] == [(), (1, 2)]

@@ -7,16 +7,16 @@ import sys
 
 CODE = """
 import hashlib, threading
-from playalong.drill.load import parse_drill
+from playalong.drill.load import parse
 from playalong.drill.stage import STAGES
 from playalong.shipped import own_bank
 from playalong.sound.midi import STEMS, midi_file
 from playalong.performance.perform import perform
 from playalong.sound.synth import render
-from playalong.score.writing import build_score
+from playalong.score.writing import write
 
-drill = parse_drill('title = "T"\\ninstrument = "viola"\\nbar = "p1: 1 2 3 4 4 3 2 1"')
-played = perform(build_score(drill, drill.keys[0], "D"), 300, STAGES["listen"])
+drill = parse('title = "T"\\ninstrument = "viola"\\nbar = "p1: 1 2 3 4 4 3 2 1"')
+played = perform(write(drill, drill.keys[0], "D"), 300, STAGES["listen"])
 midi = midi_file(played)
 sums, start = [], threading.Barrier(4)
 
