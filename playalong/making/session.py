@@ -57,7 +57,7 @@ class Stretch:
 
 @dataclass(frozen=True)
 class Part:
-    """One stretch of playing: a track, or some starting positions of one."""
+    """A stretch as it sounds."""
 
     track: TrackPlan
     performance: Performance
