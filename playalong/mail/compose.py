@@ -102,8 +102,8 @@ class _Composer:
         if self.options.needs_sessions:
             needed, extra = needed + extra, []
         packed, error = self.packed(needed)
-        kbps = self.lower_rate(needed, len(packed) if packed else inf)
-        if kbps and self.shrink:
+        kbps = self.lower_rate(needed, len(packed) or inf) if self.shrink else None
+        if self.shrink and kbps:
             lowered = list(self.shrink([*needed, *extra], kbps))
             needed, extra = lowered[: len(needed)], lowered[len(needed) :]
             packed, error = self.packed(needed)
@@ -119,7 +119,7 @@ class _Composer:
             "not fit beside the tracks; --session takes it along all the same"
             for item in left_out
         ]
-        return Composed(mails, kbps if self.shrink else None, tuple(remarks))
+        return Composed(mails, kbps, tuple(remarks))
 
     def packed(self, items: Sequence[Item]) -> tuple[list[list[Item]], TooLargeError | None]:
         try:
@@ -131,7 +131,7 @@ class _Composer:
     def lower_rate(self, items: Sequence[Item], mails_now: float) -> int | None:
         """The highest bit rate at which there are as few mails as at the floor; None if the
         floor saves no mail."""
-        if mails_now == 1 or not self.shrink:
+        if mails_now == 1:
             return None
         counts = {
             kbps: len(self.packed([_at(item, kbps) for item in items])[0]) or inf

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from mailfolder import TO, composed, folder_of
 
-from playalong.mail.compose import Composed, MailOptions, compose
+from playalong.mail.compose import ANY_DATE, Composed, MailOptions, compose, write_drafts
 from playalong.mail.contents import Choice, Contents, Item, read_contents
 from playalong.mail.parcels import TooLargeError, predicted_mp3_bytes
 from playalong.sound.audio import write_audio
@@ -140,6 +140,40 @@ def test_a_subject_is_the_title_up_to_120_characters(
 ) -> None:
     (mail,) = composed(folder_of(tmp_path, [100], title=title)).mails
     assert mail.letter.subject == subject
+
+
+def test_a_mail_is_weighed_with_a_date_as_long_as_its_own(tmp_path: Path) -> None:
+    (mail,) = composed(folder_of(tmp_path, [100])).mails
+    assert len(ANY_DATE) == len(mail.date)
+
+
+@pytest.mark.parametrize(
+    ("limit", "drafts"), [(300_000, ["a b.eml"]), (110_000, ["a b-1-of-2.eml", "a b-2-of-2.eml"])]
+)
+def test_drafts_are_numbered_where_there_are_several(
+    tmp_path: Path, limit: int, drafts: list[str]
+) -> None:
+    mails = composed(folder_of(tmp_path / "set", [60_000, 60_000]), limit).mails
+    paths = write_drafts(mails, tmp_path / "new" / "drafts", "a b")
+    assert paths == [tmp_path / "new" / "drafts" / name for name in drafts]
+    assert [path.read_bytes() for path in paths] == [mail.content() for mail in mails]
+
+
+def test_a_single_zip_has_no_number(tmp_path: Path) -> None:
+    contents = read_contents(folder_of(tmp_path, [100]), Choice())
+    (mail,) = compose(contents, MailOptions(TO, 1_000_000, zipped=True)).mails
+    assert [each.name for each in mail.letter.attachments] == ["a-title.zip"]
+
+
+@pytest.mark.parametrize("to_send", [True, False])
+def test_a_draft_stays_a_draft_also_where_the_sender_is_known(
+    tmp_path: Path, to_send: bool
+) -> None:
+    contents, sender = read_contents(folder_of(tmp_path, [100]), Choice()), TO[0]
+    options = MailOptions(TO, 1_000_000, sender=sender, to_send=to_send)
+    (mail,) = compose(contents, options).mails
+    assert (mail.message_id is not None) == to_send
+    assert (b"X-Unsent: 1" in mail.content()) != to_send
 
 
 def least_limit(contents: Contents) -> int:

@@ -157,6 +157,11 @@ def test_media_types_are_from_the_table_and_so_are_both_readers(tmp_path: Path) 
     }
     assert expected.items() <= types.items()
     assert {each.filename: each.mimetype for each in rust_reads(content).attachments} == types
+    charsets = {
+        p.get_filename(): p.get_param("charset") for p in python_reads(content).iter_attachments()
+    }
+    assert charsets["übung.txt"] == charsets["übung.html"] == "utf-8"
+    assert charsets["übung.mp3"] is None
 
 
 def test_a_name_beyond_ascii_is_written_by_rfc_2231(tmp_path: Path) -> None:
@@ -204,6 +209,7 @@ def test_a_line_break_in_a_subject_is_refused(sign: str) -> None:
 
 
 def test_a_subject_beyond_500_characters_is_refused() -> None:
-    with pytest.raises(AddressError, match="has 501 characters; 500 is the most"):
+    said = f'the subject "{"x" * 39}…" has 501 characters; 500 is the most'
+    with pytest.raises(AddressError, match=said):
         Letter("x" * 501, TO, "t", "h")
     assert Letter("x" * 500, TO, "t", "h").subject == "x" * 500
