@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from playalong.errors import PlayalongError
+from playalong.errors import PlayalongError, reason
 
 
 class SettingsError(PlayalongError):
@@ -44,7 +44,7 @@ class SettingsFile:
                 raise SettingsError(f"there is no settings file {path}") from None
             return cls(path)
         except OSError as error:
-            raise SettingsError(f"cannot read {path}: {error.strerror or error}") from None
+            raise SettingsError(f"cannot read {path}: {reason(error)}") from None
         except UnicodeDecodeError:
             raise SettingsError(f"{path} is not UTF-8 text") from None
         except (ValueError, RecursionError) as error:

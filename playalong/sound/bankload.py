@@ -14,6 +14,7 @@ import sys
 from functools import lru_cache
 from pathlib import Path
 
+from playalong.errors import reason
 from playalong.performance.clock import BLOCK_FRAMES
 from playalong.shipped import BANK_PLACES
 from playalong.sound.fluid import BankError, fluid, fresh_synth
@@ -53,7 +54,7 @@ def _fault_of_form(path: Path, size_bytes: int) -> str | None:
         with path.open("rb") as file:
             header = file.read(_RIFF_HEADER_BYTES)
     except OSError as error:
-        return f"cannot be read ({error.strerror})"
+        return f"cannot be read ({reason(error)})"
     if not header:
         return "is empty; copy or download it again"
     if header[:4] != b"RIFF" or header[8:] != b"sfbk":
