@@ -8,7 +8,15 @@ from pathlib import Path
 
 import pytest
 
-from playalong.folder.files import WriteError, make_folder, sha256, write_bytes, write_text
+from playalong.folder.files import (
+    WriteError,
+    make_folder,
+    part_of,
+    remove_parts,
+    sha256,
+    write_bytes,
+    write_text,
+)
 
 
 def names(folder: Path) -> list[str]:
@@ -59,6 +67,19 @@ def test_an_interruption_leaves_no_part(tmp_path: Path, monkeypatch: pytest.Monk
     with pytest.raises(KeyboardInterrupt, match="in the middle"):
         write_bytes(tmp_path / "a", b"new")
     assert names(tmp_path) == []
+
+
+def test_parts_that_a_killed_build_left_are_taken_away_and_nothing_else(tmp_path: Path) -> None:
+    make_folder(tmp_path / "key")
+    for name in ("key/one.mp3", "two.mp3"):
+        part_of(tmp_path / name).write_bytes(b"half")
+    write_bytes(tmp_path / "two.mp3", b"whole")
+    part_of(tmp_path / "stranger.mp3").write_bytes(b"half")
+    part_of(tmp_path / "two.mp3").write_bytes(b"half")
+    remove_parts(tmp_path, ["key/one.mp3", "two.mp3", "three.mp3"])
+    assert names(tmp_path / "key") == []
+    assert names(tmp_path) == [".stranger.mp3.part", "key", "two.mp3"]
+    assert (tmp_path / "two.mp3").read_bytes() == b"whole"
 
 
 def test_a_missing_folder_is_told(tmp_path: Path) -> None:

@@ -51,5 +51,21 @@ def test_a_session_needs_no_hand_on_the_computer_and_its_rests_none_on_the_instr
     assert "so that you need not touch the computer; the rests between them are for putting" in text
 
 
+@pytest.mark.parametrize(
+    ("bar", "instrument", "told"),
+    [
+        (BAR, "violin", True),
+        ("D: E3*4 G3*4", "cello", False),  # in pitches: no hand is known to shift
+        ("C5*4 E5*4", "flute", False),
+        ("E4=1*4 G4=1*4", "violin", False),
+    ],
+)
+def test_it_speaks_of_shifts_where_the_drill_is_written_for_a_hand(
+    bar: str, instrument: str, told: bool
+) -> None:
+    text = words(read_me_first(drill_of(bar, instrument=instrument)))
+    assert ("In a shift, follow the slide with your ear" in text) == told
+
+
 def test_its_lines_fit_a_printed_page() -> None:
     assert max(map(len, read_me_first(drill_of(BAR)).splitlines())) <= 92
