@@ -83,7 +83,7 @@ def explain(
 ) -> None:
     """Tell what the drill asks of the hand: notes, fingers, steps, shifts, travel in mm."""
     from playalong.score.explanation import explain as explained
-    from playalong.score.explanation import explanation_text
+    from playalong.score.explanation_text import explanation_text
     from playalong.score.playable import playable_scores
 
     loaded = load(drill, variation(keys=keys, strings=strings, positions=positions))

@@ -11,7 +11,8 @@ import pytest
 from playalong.drill.load import parse
 from playalong.drill.schema import SETTINGS
 from playalong.performance.ladder import rungs
-from playalong.score.explanation import explain, explanation_text
+from playalong.score.explanation import explain
+from playalong.score.explanation_text import explanation_text
 from playalong.score.writing import write
 
 ROOT = Path(__file__).parents[2]

@@ -7,6 +7,7 @@ import sys
 
 import pytest
 from playing import drill_of
+from sheet_svg import read_drawing
 from sheets import OLD_FINGER, scores_of
 
 from playalong.drill.load import load
@@ -46,6 +47,17 @@ def test_names_say_key_and_string_where_there_are_several():
     assert files.musicxml == ("sheet-C-major-D.musicxml", "sheet-C-major-G.musicxml")
     assert files.svg == ("sheet-C-major-D.svg", "sheet-C-major-G.svg")
     assert files.fingerboards == ("fingerboard-C-major-D.svg", "fingerboard-C-major-G.svg")
+
+
+def test_the_pictures_of_several_pages_are_numbered_from_one():
+    bar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"
+    drill = drill_of(f"{bar} | {bar}", "climb = [" + "1, 2, 3, 4, " * 6 + "]")
+    files, contents = render_sheet(drill, scores_of(drill), formats=("svg",))
+    assert files.page_count > 1
+    assert files.svg == tuple(f"sheet-{n}.svg" for n in range(1, files.page_count + 1))
+    for number, name in enumerate(files.svg, 1):
+        words = [text.words for text in read_drawing(contents[name].decode()).texts]
+        assert f"{number} / {files.page_count}" in words
 
 
 def test_every_name_has_its_bytes():

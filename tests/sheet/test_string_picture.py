@@ -53,22 +53,20 @@ def number_below(drawing: Drawing, finger: Text) -> Text:
     return min(near, key=lambda text: text.box[1])
 
 
-def labels(bar: str, more: str, instrument: str = "violin") -> list[tuple[str, str]]:
-    rows = board_rows(write(drill_of(bar, more, instrument=instrument)))
-    return [(row.string, row.label) for row in rows]
-
-
-def test_strings_come_from_the_lowest_and_positions_climb():
-    bar = "A: p3: 1 p1: 1 D: p1: 1 0 r*4"
-    assert labels(bar, 'keys = ["C major"]') == [
-        ("D", "1st position"), ("A", "1st position"), ("A", "3rd position"),
-    ]  # fmt: skip
+def test_the_fingerboard_has_the_lowest_string_on_top_and_its_positions_climb(tmp_path):
+    """As they follow each other in practice and in pitch."""
+    write_sheet(drill_of("A: p3: 1 2 G: p1: 1 2 D: p1: 1 2 p3: 1 2"), tmp_path)
+    labels = sorted((t.box[1], t.words) for t in drawn(tmp_path).texts if t.kind == "board-label")
+    strings = [words for _, words in labels if len(words) == 1]
+    positions = [words for _, words in labels if len(words) > 1]
+    assert strings == ["G", "D", "D", "A"]
+    assert positions == ["1st position", "1st position", "3rd position", "3rd position"]
 
 
 def test_where_the_hand_is_not_modelled_each_starting_position_has_a_row():
-    bar = "B3*2 B3*2 C4*4 | D4*8"
     more = 'strings = ["A"]\nkeys = ["C major"]\nclimb = 2'
-    assert labels(bar, more, "cello") == [("A", "bars 1–2"), ("A", "bars 3–4")]
+    rows = board_rows(write(drill_of("B3*4 C4*4 | D4*8", more, instrument="cello")))
+    assert [row.label for row in rows] == ["bars 1–2", "bars 3–4"]
 
 
 def test_fingers_that_share_a_place_share_its_disc():
