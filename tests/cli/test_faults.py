@@ -141,7 +141,6 @@ def test_a_bank_that_is_no_bank_is_told(drill: Path, tmp_path: Path) -> None:
 def test_a_stopped_build_says_so_soon_and_leaves_whole_files(
     drill: Path, tmp_path: Path, signum: int, status: int
 ) -> None:
-    drill.write_text(DRILL.replace("climb = 4", "climb = 12"), encoding="utf-8")
     out = tmp_path / "out"
     process = subprocess.Popen(
         command("make", drill, "--out", out), stderr=subprocess.PIPE, text=True
