@@ -80,6 +80,49 @@ def test_all_rungs_of_a_key_and_string_share_one_score() -> None:
     assert {rung: 1.0}[rung] == 1.0  # a rung can be a key
 
 
+OWN = """
+[stage.dry]
+guide = "full"
+drone = false
+click = false
+[stage.drone]
+guide = "full"
+click = false
+[stage.click]
+guide = "full"
+drone = false
+[stage.soft]
+guide = "soft"
+[stage.half]
+guide = ["full", "silent"]
+[stage.quiet]
+guide = "silent"
+"""
+
+
+@pytest.mark.parametrize(
+    ("stages", "fullest"),
+    [
+        (("alone", "check", "answer", "listen"), "listen"),
+        (("alone", "check", "answer"), "answer"),  # half of its passes
+        (("alone", "check"), "check"),
+        (("dry", "listen"), "listen"),  # as much guide, and a drone and a click besides
+        (("alone", "dry"), "dry"),  # a guide is more than drone and click
+        (("soft", "dry"), "dry"),
+        (("quiet", "check", "soft"), "soft"),
+        (("click", "drone"), "drone"),  # a drone is more than a click
+        (("dry", "click"), "click"),
+        (("half", "soft"), "half"),  # of equals the first
+    ],
+)
+def test_the_fullest_stage_has_most_of_the_guide_then_a_drone_then_a_click(
+    stages: tuple[str, ...], fullest: str
+) -> None:
+    listed = ", ".join(f'"{name}"' for name in stages)
+    (rung,) = plan(BAR, f"stages = [{listed}]\n{OWN}").rungs
+    assert rung.fullest.name == fullest
+
+
 # --- what cannot be played
 
 

@@ -137,6 +137,40 @@ def test_what_is_taken_away_is_counted(drill: Path, out: Path) -> None:
     assert len([name for name in removed if name.startswith("G-major/")]) == 6 * 3 + 1
 
 
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("session.rest = 0", "session.rest = 0.01"),
+        ("session.rest = 0", "session = { rest = 0, taps = false }"),
+        ("session.rest = 0", "session = { rest = 0, home = true }"),
+    ],
+)
+def test_another_session_leaves_every_track_as_it_is(
+    before: str, after: str, drill: Path, out: Path
+) -> None:
+    stood, sounded = times(out), contents(out)
+    drill.write_text(DRILL.replace(before, after), encoding="utf-8")
+    build(drill, out)
+    remade = {name for name, at in times(out).items() if stood[name] != at}
+    assert {name for name in remade if name.endswith((".flac", ".mid", ".json"))} == {
+        "C-major/A/session.flac",
+        "G-major/A/session.flac",
+        "manifest.json",
+    }
+    for name in ("C-major/A/session.flac", "G-major/A/session.flac"):
+        assert contents(out)[name] != sounded[name]
+
+
+def test_the_ladder_remakes_the_sessions_and_no_track(drill: Path, out: Path) -> None:
+    stood = times(out)
+    build(drill, out, Options(BANK, format="flac", whole_ladder=True))
+    remade = {name for name, at in times(out).items() if stood[name] != at}
+    assert {name for name in remade if name.endswith(".flac")} == {
+        "C-major/A/session.flac",
+        "G-major/A/session.flac",
+    }
+
+
 def test_a_changed_bar_remakes_every_track(drill: Path, out: Path) -> None:
     drill.write_text(DRILL.replace("2 1", "1 2"), encoding="utf-8")
     assert build(drill, out).fresh == 2 * 3 * 2 + 2 + 2

@@ -47,6 +47,29 @@ def test_a_rest_stands_between_two_parts_and_neither_before_the_first_nor_after_
     assert session.seconds == pytest.approx(at, abs=BLOCK)
 
 
+@pytest.mark.parametrize(
+    ("places", "parts"),
+    [(3, 1), (4, 2), (6, 2), (7, 3), (8, 3), (9, 3), (10, 4)],
+)
+def test_no_part_is_longer_than_the_player_may_play(
+    places: int, parts: int, tmp_path: Path
+) -> None:
+    """At 40 a bar lasts 6 s and 12 s lead in and out: in 30.6 s three places have room."""
+    settings = (
+        f"passes = 1\nclick.count_in = 1\ntempo.start = 40\nclimb = {places}\n"
+        'stages = ["alone"]\nsession = { play = 0.51, rest = 0, taps = false }'
+    )
+    made = make(drill_of("1*8", settings), tmp_path, OPTIONS)
+    (session,) = made.manifest.sessions
+    starts = [start for start, _ in session.parts]
+    lengths = [
+        end - start for start, end in zip(starts, [*starts[1:], session.seconds], strict=True)
+    ]
+    assert len(lengths) == parts
+    assert max(lengths) <= 30.6
+    assert sum(lengths) == pytest.approx(places * 6 + parts * 12, abs=parts * 2 * BLOCK)
+
+
 def test_the_parts_of_one_track_rest_between_them_too(tmp_path: Path) -> None:
     """Ten places of two bars last 40 s at 120, and 8 s lead in and out: two parts of five."""
     settings = (
