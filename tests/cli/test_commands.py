@@ -105,6 +105,18 @@ def test_the_command_lines_words_stand_above_the_files(short: Path) -> None:
     assert tracks[0]["audio"] == "B-flat-major/E/01-240-listen.flac"
 
 
+def test_what_is_not_asked_for_this_time_stays_where_it_stands(short: Path) -> None:
+    """Only a changed drill takes files away; an option is a choice for once."""
+    out = short.parent / "here"
+    assert run("make", short, "--out", out, "--quiet").returncode == 0
+    files = {path for path in out.rglob("*") if path.is_file() and path.suffix != ".jsonl"}
+    assert {"session.mp3", "sheet.pdf", "index.html"} <= {path.name for path in files}
+    for choice in (("--no-session",), ("--no-sheet",), ("--no-page",), ("--stage", "listen")):
+        told = run("make", short, "--out", out, "--json", *choice)
+        assert json.loads(told.stdout)["removed"] == [], choice
+        assert all(path.is_file() for path in files), choice
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

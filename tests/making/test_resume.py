@@ -130,6 +130,16 @@ def test_making_a_part_of_the_drill_takes_nothing_away(drill: Path, out: Path) -
     assert whole.cleared.left_alone == ()
 
 
+def test_the_whole_after_a_part_makes_nothing_again_that_stood_before(
+    drill: Path, out: Path
+) -> None:
+    before = times(out)
+    make(load(drill, Variation(keys=("G major",))), out, FLAC, narrowed=True)
+    build(drill, out)
+    made = {name for name, at in times(out).items() if before[name] != at}
+    assert not {name for name in made if name.startswith("C-major/")}
+
+
 def test_what_is_taken_away_is_counted(drill: Path, out: Path) -> None:
     drill.write_text(DRILL.replace(', "G major"', ""), encoding="utf-8")
     removed = build(drill, out).cleared.removed
