@@ -80,6 +80,19 @@ def test_make_quiet_says_nothing(short: Path) -> None:
     assert (told.returncode, told.stdout, told.stderr) == (0, "", "")
 
 
+def test_a_bank_of_ones_own_is_measured_first_and_told_of_unless_quiet(short: Path) -> None:
+    from playalong.shipped import own_bank
+
+    bank = short.parent / "mine.sf2"
+    bank.write_bytes(own_bank().read_bytes())
+    words = ("make", short, "--soundfont", bank, "--no-session", "--no-sheet", "--no-page")
+    told = run(*words, "--out", "one", cwd=short.parent)
+    assert told.returncode == 0
+    assert "This bank is true: its notes stand up to" in told.stderr
+    quiet = run(*words, "--out", "two", "--quiet", cwd=short.parent)
+    assert (quiet.returncode, quiet.stdout, quiet.stderr) == (0, "", "")
+
+
 def test_make_json_is_data_that_lists_every_file(short: Path) -> None:
     told = run("make", short, "--out", "here", "--json", "--stems", cwd=short.parent)
     data = json.loads(told.stdout)

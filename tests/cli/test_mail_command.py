@@ -14,7 +14,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
-from mailfolder import short_drill
+from mailfolder import folder_of, short_drill
 from mailserver import PASSWORD, USER, Authority, Taken, free_port, smtp_server
 
 from playalong.drill.load import load
@@ -268,3 +268,31 @@ def test_a_server_that_is_down_is_known_before_anything_is_made(
     )
     assert (told.returncode, "refused the connection" in told.stderr) == (2, True)
     assert [each.name for each in tmp_path.iterdir()] == ["p.csv"]
+
+
+def test_a_limit_counts_a_million_bytes_to_the_megabyte(tmp_path: Path) -> None:
+    """400,000 bytes make 547,369 of base64 in lines of 76 and CRLF, and the words some thousand."""
+    folder = folder_of(tmp_path / "out", [400_000], ending=".wav")
+    told = run(folder, "--to", "anna@example.org", "--limit", "0.54", cwd=tmp_path)
+    assert told.returncode == 2
+    assert "alone makes a mail of 0.6 MB, and the limit is 0.6 MB" in told.stderr  # rounded up
+    told = run(folder, "--to", "anna@example.org", "--limit", "0.5", cwd=tmp_path)
+    assert "and the limit is 0.5 MB" in told.stderr
+    assert not list(tmp_path.glob("*.eml"))
+    told = run(folder, "--to", "anna@example.org", "--limit", "0.57", cwd=tmp_path)
+    assert told.returncode == 0, told.stderr
+    (draft,) = tmp_path.glob("*.eml")
+    assert 547_369 < draft.stat().st_size <= 570_000
+
+
+@pytest.mark.parametrize(
+    ("limit", "status"), [("0", 2), ("-1", 2), ("1000", 0), ("1000.1", 2), ("0.06", 0)]
+)
+def test_a_limit_lies_above_nought_and_up_to_a_thousand_megabytes(
+    limit: str, status: int, tmp_path: Path
+) -> None:
+    folder = folder_of(tmp_path / "out", [100])
+    told = run(folder, "--to", "anna@example.org", "--limit", limit, cwd=tmp_path)
+    assert told.returncode == status, told.stderr
+    if status:
+        assert f"--limit: {limit} is not a size from 0 to 1000 MB" in told.stderr

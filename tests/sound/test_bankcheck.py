@@ -83,3 +83,47 @@ def test_a_common_bank_is_not_called_true() -> None:
 )  # fmt: skip
 def test_the_verdict_is_one_sentence(offset: float, waver: float, sentence: str) -> None:
     assert BankTruth((KeyTruth(60, offset, waver),)).verdict == sentence
+
+
+@pytest.mark.parametrize(
+    ("offset", "waver", "word"),
+    [
+        (1.0, 2.0, "true"),  # a waver stands half of its width off either way
+        (-1.0, 0.0, "true"),
+        (1.01, 0.0, "fair"),
+        (0.0, 2.01, "fair"),
+        (5.0, 10.0, "fair"),
+        (-5.01, 0.0, "not"),
+        (0.0, 10.01, "not"),
+    ],
+)
+def test_a_bank_is_true_to_one_cent_and_fair_to_five(
+    offset: float, waver: float, word: str
+) -> None:
+    begins = {
+        "true": "This bank is true:",
+        "fair": "This bank is fair:",
+        "not": "Do not tune to this bank:",
+    }
+    verdict = BankTruth((KeyTruth(60, offset, waver),)).verdict
+    assert verdict.startswith(begins[word])
+
+
+def test_the_worst_of_all_keys_is_told() -> None:
+    truth = BankTruth((KeyTruth(48, 0.2, 1.0), KeyTruth(60, -0.8, 0.4), KeyTruth(72, 0.5, 1.5)))
+    assert (truth.worst_offset_cents, truth.worst_waver_cents) == (-0.8, 1.5)
+    assert "up to 0.8 cents off pitch and waver over up to 1.5 cents" in truth.verdict
+    mute = KeyTruth(84, math.inf, math.inf)
+    assert BankTruth((KeyTruth(48, 0.2, 1.0), mute, mute)).verdict.endswith("at MIDI key 84, 84.")
+
+
+@pytest.mark.parametrize(
+    ("program", "low", "high"),
+    [(40, 55, 83), (41, 48, 76), (42, 36, 71), (43, 28, 56), (73, 48, 83)],
+)
+def test_a_voice_is_measured_every_fifth_through_its_range(
+    program: int, low: int, high: int
+) -> None:
+    """From its lowest string up, as far as sevens of semitones go; a wind from C3."""
+    keys = [each.key for each in measure_bank(own_bank(), program).keys]
+    assert keys == list(range(low, high + 1, 7))
