@@ -95,9 +95,9 @@ def variation(
     from playalong.drill.variation import Variation, parse_positions
 
     with option_errors():
-        reach = None if positions is None else parse_positions(positions)
+        within = None if positions is None else parse_positions(positions)
     return Variation(
-        tuple(keys or ()), tuple(strings or ()), tuple(stages or ()), start, goal, reach
+        tuple(keys or ()), tuple(strings or ()), tuple(stages or ()), start, goal, within
     )
 
 

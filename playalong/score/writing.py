@@ -195,11 +195,11 @@ class _Writer:
                 )
 
 
-def _outside(positions: Sequence[int], reach: tuple[int, int] | None) -> int | None:
+def _outside(positions: Sequence[int], within: tuple[int, int] | None) -> int | None:
     """The first position that leaves a pupil's reach."""
-    if reach is None:
+    if within is None:
         return None
-    return next((each for each in positions if not reach[0] <= each <= reach[1]), None)
+    return next((each for each in positions if not within[0] <= each <= within[1]), None)
 
 
 def _strains(drill: Drill, climb: Sequence[StartingPosition], board: Fingerboard) -> Iterator[str]:

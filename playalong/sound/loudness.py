@@ -28,7 +28,7 @@ RELATIVE_GATE_LU = -10.0
 OFFSET_DB = -0.691  # BS.1770: makes a 997 Hz sine of 0 dBFS read -3.01
 
 OVERSAMPLING = 4
-REACH_FRAMES = 16  # of the interpolation filter, to either side
+FILTER_FRAMES = 16  # of the interpolation filter, to either side
 NEAR_PEAK = 10 ** (-3.1 / 20)
 
 
@@ -137,20 +137,20 @@ class _TruePeak:
         window = self._window(step)
         self._highest_sample = max(self._highest_sample, float(np.abs(window).max()))
         self._highest = max(self._highest, self._between(window, self._highest_sample))
-        self._before = window[-2 * REACH_FRAMES :]
+        self._before = window[-2 * FILTER_FRAMES :]
 
     def with_tail(self, tail: NDArray[np.float32] | None) -> float:
         """The peak if the stream ended with `tail`."""
         if tail is None:
             return 0.0
-        silence = np.zeros((2 * REACH_FRAMES, tail.shape[1]), np.float32)
+        silence = np.zeros((2 * FILTER_FRAMES, tail.shape[1]), np.float32)
         window = self._window(np.concatenate([tail, silence]))
         highest_sample = max(self._highest_sample, float(np.abs(window).max()))
         return max(self._highest, self._between(window, highest_sample))
 
     def _window(self, step: NDArray[np.float32]) -> NDArray[np.float32]:
         if self._before is None:
-            self._before = np.zeros((2 * REACH_FRAMES, step.shape[1]), np.float32)
+            self._before = np.zeros((2 * FILTER_FRAMES, step.shape[1]), np.float32)
         return np.concatenate([self._before, step])
 
     def _between(self, window: NDArray[np.float32], highest_sample: float) -> float:
@@ -161,7 +161,7 @@ class _TruePeak:
         from scipy.signal import upfirdn
 
         full = upfirdn(_interpolation(), window, up=OVERSAMPLING, axis=0)
-        delay = OVERSAMPLING * REACH_FRAMES
+        delay = OVERSAMPLING * FILTER_FRAMES
         inner = full[2 * delay : OVERSAMPLING * len(window)]
         return float(np.abs(inner).max())
 
@@ -181,5 +181,5 @@ def _interpolation() -> NDArray[np.float64]:
     """Low-pass at half the sample rate for fourfold oversampling, of unit gain once upsampled."""
     from scipy.signal import firwin
 
-    taps = 2 * OVERSAMPLING * REACH_FRAMES + 1
+    taps = 2 * OVERSAMPLING * FILTER_FRAMES + 1
     return np.asarray(OVERSAMPLING * firwin(taps, 1 / OVERSAMPLING, window=("kaiser", 5.0)))

@@ -141,10 +141,10 @@ def _bend_events(
 ) -> Iterator[Call]:
     """The bends to send so that the wanted pitch sounds, made as they are needed."""
     law = bend_law()
-    reach = law.range_semitones(max(abs(cents) for _, cents in wanted))
-    yield 0, channel + 1, "fluid_synth_pitch_wheel_sens", (channel, reach)
+    semitones = law.range_semitones(max(abs(cents) for _, cents in wanted))
+    yield 0, channel + 1, "fluid_synth_pitch_wheel_sens", (channel, semitones)
     for block, cents in whole_cents(wanted, total_blocks):
-        yield block, channel + 1, "fluid_synth_pitch_bend", (channel, law.bend(cents, reach))
+        yield block, channel + 1, "fluid_synth_pitch_bend", (channel, law.bend(cents, semitones))
 
 
 def _play(

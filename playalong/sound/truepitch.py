@@ -82,8 +82,8 @@ def bend_law() -> BendLaw:
     nominal = 100 * WIDEST_RANGE_SEMITONES * (BEND_TOP - BEND_CENTRE) / BEND_CENTRE
     scale = (math.floor(_probe(BEND_TOP, WIDEST_RANGE_SEMITONES) + 0.1) + 0.5) / nominal
     half_above = BendLaw(scale, 0.5)
-    reach = half_above.range_semitones(1150)
-    cut = abs(_probe(half_above.bend(1100, reach), reach) - 1100) < 0.2
+    semitones = half_above.range_semitones(1150)
+    cut = abs(_probe(half_above.bend(1100, semitones), semitones) - 1100) < 0.2
     return half_above if cut else BendLaw(scale, 0.0)
 
 
