@@ -97,7 +97,7 @@ def _rows(path: Path) -> Iterator[tuple[int, dict[str, str]]]:
         begins = reader.line_num + 1
         for cells in reader:
             stripped = [cell.strip() for cell in cells]
-            if len(stripped) > len(columns) and any(stripped[len(columns) :]):
+            if any(stripped[len(columns) :]):
                 raise PupilsError(
                     f"{path}, line {begins}: {len(cells)} cells, and the heading has "
                     f"{len(columns)}; a cell with the separator in it stands in double quotes"
@@ -117,7 +117,7 @@ def _text(path: Path) -> str:
     except OSError as error:
         raise PupilsError(f"cannot read {path}: {reason(error)}") from None
     except UnicodeDecodeError as error:
-        line = error.object.count(b"\n", 0, error.start) + 1
+        line = error.object[: error.start].count(b"\n") + 1
         raise PupilsError(
             f"{path}, line {line}: this is not UTF-8 text; save the list as CSV UTF-8"
         ) from None

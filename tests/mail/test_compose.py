@@ -153,10 +153,15 @@ def test_a_mail_is_weighed_with_a_date_as_long_as_its_own(tmp_path: Path) -> Non
 def test_drafts_are_numbered_where_there_are_several(
     tmp_path: Path, limit: int, drafts: list[str]
 ) -> None:
-    mails = composed(folder_of(tmp_path / "set", [60_000, 60_000]), limit).mails
-    paths = write_drafts(mails, tmp_path / "new" / "drafts", "a b")
+    done = composed(folder_of(tmp_path / "set", [60_000, 60_000]), limit)
+    paths = write_drafts(done.mails, tmp_path / "new" / "drafts", "a b")
     assert paths == [tmp_path / "new" / "drafts" / name for name in drafts]
-    assert [path.read_bytes() for path in paths] == [mail.content() for mail in mails]
+    assert [path.read_bytes() for path in paths] == [mail.content() for mail in done.mails]
+    several = len(drafts) > 1
+    subjects = ["A title (1 of 2)", "A title (2 of 2)"] if several else ["A title"]
+    assert [mail.letter.subject for mail in done.mails] == subjects
+    remark = "2 mails, because one would be larger than the limit"
+    assert done.remarks == ((remark,) if several else ())
 
 
 def test_a_single_zip_has_no_number(tmp_path: Path) -> None:

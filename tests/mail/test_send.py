@@ -129,6 +129,17 @@ def test_a_server_that_repeats_the_password_is_not_quoted_with_it() -> None:
     secret_is_nowhere(error.value)
 
 
+def test_a_server_that_knows_the_caller_already_is_logged_in() -> None:
+    def talk(caller: socket.socket) -> None:
+        caller.sendall(b"220 hi\r\n")
+        for answer in (b"250-hi\r\n250 AUTH PLAIN\r\n", b"503 already\r\n", b"221 bye\r\n"):
+            caller.recv(1000)
+            caller.sendall(answer)
+
+    with raw_server(talk) as port:
+        check_login(plain_server(port, user=USER, password=PASSWORD))
+
+
 def test_a_server_that_is_down_refuses_the_connection() -> None:
     with pytest.raises(SendError, match="refused the connection; check the port"):
         check_login(plain_server(free_port()))
@@ -199,6 +210,7 @@ def test_a_login_where_none_is_taken_is_told() -> None:
     ("answers", "said"),
     [
         ({"MAIL": "550 not you"}, r"refused the sender me@example\.org \(550: not you\)"),
+        ({"MAIL": "523 too big"}, r"too large for 127\.0\.0\.1 \(523: too big\); use a lower"),
         ({"MAIL": "552 too big"}, r"too large for 127\.0\.0\.1 \(552: too big\); use a lower"),
         ({"RCPT": "550 unknown"}, r"refused every recipient: pupil@example\.org \(550: unknown\)"),
         ({"RCPT second@example.org": "550 no"}, r"sent, but not to all: second@example\.org"),
@@ -211,14 +223,15 @@ def test_a_login_where_none_is_taken_is_told() -> None:
 def test_what_a_server_refuses_is_told_in_its_words(
     mails: tuple[Mail, ...], answers: dict[str, str], said: str
 ) -> None:
-    with smtp_server(Taken(answers)) as port, pytest.raises(SendError, match=said):
+    with smtp_server(Taken(answers)) as port, pytest.raises(SendError, match=said) as error:
         send_mails(mails, plain_server(port))
+    assert "mail 1 of 1" not in str(error.value)
 
 
 def test_a_mail_beyond_the_servers_announced_size_is_not_sent(mails: tuple[Mail, ...]) -> None:
     taken = Taken()
     said = r"takes 0\.02 MB at most; use --limit 0\.02"
-    with smtp_server(taken, size_limit=20_000) as port, pytest.raises(SendError, match=said):
+    with smtp_server(taken, size_limit=29_999) as port, pytest.raises(SendError, match=said):
         send_mails(mails, plain_server(port))
     assert not taken.contents
 
