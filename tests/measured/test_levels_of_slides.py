@@ -9,6 +9,7 @@ time is 30 t^2 (1 - t)^2 of the mean, at most 1.875 of it at half time, so the d
 from __future__ import annotations
 
 from collections import defaultdict
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -55,6 +56,7 @@ def test_a_lighter_slide_follows_the_fingers_speed_and_comes_back(bar: str) -> N
     assert values[lowest] == min(values) == 90
     assert (sent[lowest][0] + sent[lowest + 1][0]) / 2 == pytest.approx(0.5, abs=0.02)
     assert values[-1] == 127
+    assert all(one != two for one, two in pairwise(values))  # each is sent once
 
 
 @pytest.mark.parametrize("bar", BARS)
