@@ -24,6 +24,7 @@ from playalong.cli.shared import (
     count,
     load,
     note,
+    tell_of_folder,
     variation,
 )
 from playalong.folder.names import PAGE_FILE, READ_ME_FILE, AudioFormat
@@ -177,6 +178,7 @@ def _make(
 
 def _report(made: Built, *, quiet: bool, as_json: bool) -> None:
     plan, tracks = made.plan, made.manifest.tracks
+    tell_of_folder(made.changed, made.remarks)
     if as_json:
         told = {
             "out": str(made.out),
@@ -184,6 +186,8 @@ def _report(made: Built, *, quiet: bool, as_json: bool) -> None:
             "skipped": list(plan.skipped),
             "left_out": list(plan.left_out),
             "removed": list(made.cleared.removed),
+            "changed": list(made.changed),
+            "remarks": list(made.remarks),
             "left_alone": list(made.cleared.left_alone),
             "fresh": made.fresh,
             **made.manifest.data(),

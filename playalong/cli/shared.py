@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
@@ -126,6 +126,14 @@ def option_errors() -> Iterator[None]:
 
 def note(text: str) -> None:
     typer.echo(text, err=True)
+
+
+def tell_of_folder(changed: Mapping[str, str], remarks: Iterable[str]) -> None:
+    """What was found in the folder, and which files somebody has changed."""
+    for remark in remarks:
+        note(remark)
+    for name, new in changed.items():
+        note(f"changed by somebody, so kept: {name}; the new one is {new}")
 
 
 def columns(rows: Sequence[Sequence[str]]) -> str:

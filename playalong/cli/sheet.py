@@ -22,6 +22,7 @@ from playalong.cli.shared import (
     app,
     load,
     note,
+    tell_of_folder,
     variation,
 )
 
@@ -55,9 +56,12 @@ def sheet(
     for line in playable.skipped:
         note(f"skipped: {line}")
     folder = out or Path(safe_name(loaded.title))
-    files = print_sheet(loaded, playable.scores, folder, paper or defaults().paper)
+    printed = print_sheet(loaded, playable.scores, folder, paper or defaults().paper)
+    tell_of_folder(printed.changed, printed.remarks)
+    files = printed.files
     if as_json:
         told = {"out": str(folder), "pages": files.page_count, "files": list(files.all)}
+        told |= {"changed": list(printed.changed), "remarks": list(printed.remarks)}
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
     elif not quiet:
         pages = "1 page" if files.page_count == 1 else f"{files.page_count} pages"

@@ -1,18 +1,32 @@
-"""Files written all or nothing: beside their place first, then renamed."""
+"""Files written all or nothing: beside their place first, then renamed. No link is followed."""
 
 from __future__ import annotations
 
 import contextlib
 import hashlib
 import os
-from collections.abc import Iterable
+import stat
+from collections.abc import Callable, Iterable
 from pathlib import Path
+from typing import BinaryIO
 
 from playalong.errors import SurroundingsError, reason
+from playalong.folder.inside import is_link
+
+# Asked, before a whole file takes its place, with that place and the file's hash: where it goes.
+Settle = Callable[[Path, str], Path]
 
 
 class WriteError(SurroundingsError):
     """A file or folder that cannot be written, and what to look at."""
+
+
+class LinkError(WriteError):
+    """A link, or what is no file at all, where playalong would write a file of its own."""
+
+    def __init__(self, path: Path) -> None:
+        what = "a link" if is_link(path) else "no plain file"
+        super().__init__(f"{path} is {what}, and playalong writes through none; move it away")
 
 
 def make_folder(path: Path) -> None:
@@ -22,35 +36,86 @@ def make_folder(path: Path) -> None:
         raise WriteError(f"cannot make the folder {path}: {reason(error)}") from error
 
 
+def open_own(path: Path, flags: int) -> BinaryIO:
+    """Open a plain file and nothing else: no link, pipe or device. OSError, or LinkError."""
+    if os.path.lexists(path) and not is_plain_file(path):
+        raise LinkError(path)
+    safe = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+    number = os.open(path, flags | safe, 0o666)
+    return os.fdopen(number, "wb") if flags & os.O_WRONLY else os.fdopen(number, "rb")
+
+
+def is_plain_file(path: Path) -> bool:
+    try:
+        return stat.S_ISREG(os.lstat(path).st_mode) and not is_link(path)
+    except OSError:
+        return False
+
+
 def part_of(path: Path) -> Path:
     """Where a file is written before it is whole: one name, so a stopped run leaves no heap."""
     return path.with_name(f".{path.name}.part")
 
 
+def create_part(path: Path) -> Path:
+    """The empty part of a file, made anew. OSError, or LinkError if something else stands there."""
+    part = part_of(path)
+    _clear(part)
+    open_own(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL).close()
+    return part
+
+
 def remove_parts(out: Path, names: Iterable[str]) -> None:
     """Take away what a build that was killed left unfinished."""
     for name in names:
-        part_of(out / name).unlink(missing_ok=True)
+        _clear(part_of(out / name))
 
 
-def write_bytes(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all; the old one stays until the new one is complete."""
-    part = part_of(path)
+def _clear(part: Path) -> None:
+    if is_plain_file(part):
+        part.unlink()
+    elif os.path.lexists(part):
+        raise LinkError(part)
+
+
+def in_its_place(path: Path, sha: str) -> Path:
+    return path
+
+
+def put_in_place(part: Path, path: Path, settle: Settle = in_its_place) -> str:
+    """Rename a part that is whole, to where `settle` says; returns its hash. OSError."""
+    sha = sha256(part)
+    os.replace(part, settle(path, sha))
+    return sha
+
+
+def write_bytes(path: Path, content: bytes, settle: Settle = in_its_place) -> str:
+    """Write a file whole or not at all; the old one stays until the new one is complete.
+
+    Returns its hash.
+    """
     try:
-        part.write_bytes(content)
-        os.replace(part, path)
+        part = create_part(path)
+        try:
+            part.write_bytes(content)
+            return put_in_place(part, path, settle)
+        finally:
+            with contextlib.suppress(OSError):
+                part.unlink()
     except OSError as error:
         raise WriteError(
             f"cannot write {path}: {reason(error)}; check that the folder may be written to "
             "and has room"
         ) from error
-    finally:
-        with contextlib.suppress(OSError):
-            part.unlink()
 
 
-def write_text(path: Path, text: str) -> None:
-    write_bytes(path, text.encode("utf-8"))
+def write_text(path: Path, text: str, settle: Settle = in_its_place) -> str:
+    return write_bytes(path, text.encode("utf-8"), settle)
+
+
+def sha256_of(text: str) -> str:
+    """The hash of a file that holds this text."""
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()
 
 
 def sha256(path: Path) -> str:

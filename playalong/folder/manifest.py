@@ -76,6 +76,7 @@ class Manifest:
     sessions: tuple[SessionEntry, ...] = ()
     left_out: tuple[str, ...] = ()
     sheet: Mapping[str, Any] = field(default_factory=dict)  # pdf, musicxml (a list), page
+    sha256: Mapping[str, str] = field(default_factory=dict)  # of sheet, page and read-me
 
     def data(self) -> dict[str, Any]:
         return {
@@ -85,7 +86,18 @@ class Manifest:
             "sessions": [session.data() for session in self.sessions],
             "left_out": list(self.left_out),
             "sheet": dict(self.sheet),
+            "sha256": dict(self.sha256),
         }
+
+    @property
+    def hashes(self) -> Mapping[str, str]:
+        """Of every file that it lists, by name."""
+        hashes = dict(self.sha256)
+        for track in self.tracks:
+            hashes |= track.sha256
+        for session in self.sessions:
+            hashes |= session.sha256
+        return hashes
 
     def json(self) -> str:
         return json.dumps(self.data(), ensure_ascii=False, indent=1) + "\n"
@@ -104,6 +116,7 @@ class Manifest:
             sessions=tuple(map(SessionEntry.of, _read(data, "sessions", list))),
             left_out=tuple(_read(data, "left_out", list)),
             sheet=sheet,
+            sha256=_read({"sha256": {}, **data}, "sha256", dict[str, str]),  # later than the rest
         )
 
     @classmethod

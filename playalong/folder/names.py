@@ -14,6 +14,7 @@ from pathlib import PurePath, PurePosixPath
 from playalong.music.key import Key
 from playalong.music.pitch import LETTERS
 
+RECORD_FOLDER = ".playalong"
 MANIFEST_FILE = "manifest.json"
 READ_ME_FILE = "read-me-first.txt"
 PAGE_FILE = "index.html"
@@ -97,6 +98,12 @@ class TrackFiles:
     @property
     def names(self) -> tuple[str, ...]:
         return (self.audio, self.midi, self.timeline, *self.stems.values())
+
+
+def beside(name: str) -> str:
+    """Where a file is set if somebody has changed the one that stands: `sheet.new.pdf`."""
+    path = PurePosixPath(name)
+    return str(path.with_name(f"{path.stem}.new{path.suffix}"))
 
 
 def safe_name(title: str, otherwise: str = "drill") -> str:

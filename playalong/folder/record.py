@@ -1,26 +1,31 @@
 """The record of a folder: which files playalong made there, and from what.
 
-A journal of JSON lines in OUT/.playalong/. A file is claimed before it is written and recorded
-once it is whole, so a build that was stopped at any moment knows its own files from a stranger's,
-and the next one goes on where it stood.
+A file is claimed before it is written, its hash is noted before it takes its place, and it is
+recorded once all that belongs to it is whole. So a build that was stopped at any moment knows its
+own files, and the next one goes on where it stood. What stands and has no hash of ours is
+somebody's: it is never replaced and never removed.
 """
 
 from __future__ import annotations
 
 import contextlib
-import json
+import os
+import threading
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Any
+from pathlib import Path, PurePosixPath
 
 from playalong.errors import SurroundingsError, reason
-from playalong.folder.files import WriteError, make_folder, sha256, write_text
+from playalong.folder.files import LinkError, WriteError, is_plain_file, make_folder, sha256
+from playalong.folder.inside import few, is_link, link_on_the_way, may_be_ours, shown
+from playalong.folder.journal import FIRST_FORMAT, FORMAT, Journal, Line, keep_copy
+from playalong.folder.made import Cleared, Made, hash_of, state
+from playalong.folder.manifest import Manifest, ManifestError
+from playalong.folder.names import MANIFEST_FILE, RECORD_FOLDER, beside
 
-FOLDER = ".playalong"
+FOLDER = RECORD_FOLDER
 JOURNAL = "record.jsonl"
 LOCK = "lock"
-FORMAT = "playalong record 1"
 
 
 class FolderBusyError(SurroundingsError):
@@ -31,23 +36,6 @@ class StrangerError(SurroundingsError):
     """A file stands in the way that playalong did not make, or another drill's."""
 
 
-@dataclass(frozen=True)
-class Made:
-    """Something whole: what it was made from, its files' states, and what the manifest says."""
-
-    fingerprint: str
-    files: Mapping[str, tuple[int, int]]  # name: bytes, time of change in ns
-    entry: Mapping[str, Any]
-
-
-@dataclass(frozen=True)
-class Cleared:
-    """Names of files that earlier builds made and the last one did not want."""
-
-    removed: tuple[str, ...] = ()
-    left_alone: tuple[str, ...] = ()  # somebody has changed them since
-
-
 @dataclass
 class Record:
     """What is known of one folder. Make it with `opened`, which also locks the folder."""
@@ -56,27 +44,91 @@ class Record:
     drill: Mapping[str, str] = field(default_factory=dict)  # title, file, bars
     made: dict[str, Made] = field(default_factory=dict)  # by what they are for
     claimed: set[str] = field(default_factory=set)
+    hashes: dict[str, list[str]] = field(default_factory=dict)  # of what we wrote, by name
+    changed: dict[str, str] = field(default_factory=dict)  # somebody's files: where ours stand
+    remarks: list[str] = field(default_factory=list)  # what the person should know
+
+    def __post_init__(self) -> None:
+        self._journal = Journal(self.out / FOLDER / JOURNAL)
+        self._lock = threading.Lock()
+        self._states: dict[str, tuple[int, int]] = {}  # as they were left
 
     @classmethod
     def read(cls, out: Path) -> Record:
-        """The record as the last build left it; an unfinished last line is passed over."""
+        """The record as the last build left it."""
         record = cls(out)
-        with contextlib.suppress(FileNotFoundError):
-            text = (out / FOLDER / JOURNAL).read_text(encoding="utf-8")
-            for line in text.splitlines():
-                with contextlib.suppress(ValueError, KeyError, TypeError):
-                    record._take(json.loads(line))
+        record._journal = Journal.read(record._journal.path)
+        passed_over = set()
+        for line in record._journal.lines:
+            passed_over |= record._take(line)
+        if passed_over:
+            names = few([shown(name) for name in sorted(passed_over)])
+            record.remarks.append(
+                f"the record of {out} names what cannot be a file of it: {names}; ignored"
+            )
         return record
 
-    def _take(self, line: Mapping[str, Any]) -> None:
+    def mend(self) -> None:
+        """Put a damaged record aside, and make it anew from its sound lines and the manifest."""
+        first = any(line.get("format") == FIRST_FORMAT for line in self._journal.lines)
+        if self._journal.damaged:
+            aside = self._journal.set_aside()
+            self.remarks.append(
+                f"the record of {self.out} was damaged; it is kept as {FOLDER}/{aside.name}, "
+                "and was made anew from what stands"
+            )
+        if self._journal.damaged or first:
+            self._take_manifest()
+        if self._journal.damaged or first or self._journal.shared:
+            self._journal.write_anew(self._lines())
+
+    def _take_manifest(self) -> None:
+        """What the manifest lists is claimed, and ours where it has the hash that it says."""
+        try:
+            manifest = Manifest.read(self.out)
+        except ManifestError:
+            return
+        path = self.out / MANIFEST_FILE
+        if not is_plain_file(path):
+            return
+        if sha256(path) not in self.hashes.get(MANIFEST_FILE, ()):
+            keep_copy(path, self.out / FOLDER)
+        self._know(MANIFEST_FILE, sha256(path))
+        for name, sha in manifest.hashes.items():
+            if may_be_ours(name):
+                self._know(name, sha)
+        if not self.drill:
+            self.drill = {"title": manifest.title, "file": manifest.drill_file, "bars": ""}
+
+    def _take(self, line: Line) -> set[str]:
+        """Learn what a line says; returns the names in it that are no names."""
         if "drill" in line:
-            self.drill = line["drill"]
-        elif "claim" in line:
-            self.claimed.update(line["claim"])
-        elif "made" in line:
-            files = {name: (size, time) for name, (size, time) in line["files"].items()}
-            self.made[line["made"]] = Made(line["fingerprint"], files, line["entry"])
-            self.claimed.update(files)
+            self.drill = {name: line["drill"][name] for name in ("title", "file", "bars")}
+            return set()
+        if "made" in line:
+            made = Made.of(line)
+            bad = {name for name in (*made.files, *made.sha256) if not may_be_ours(name)}
+            if not bad:
+                self._learn(line["made"], made)
+            return bad
+        wrote: Mapping[str, list[str]] = line.get("wrote", {})
+        names = {*line.get("claim", ()), *wrote}
+        bad = {name for name in names if not may_be_ours(name)}
+        self.claimed |= names - bad
+        for name in wrote.keys() - bad:
+            self._know(name, *wrote[name])
+        return bad
+
+    def _know(self, name: str, *hashes: str) -> None:
+        self.claimed.add(name)
+        known = self.hashes.setdefault(name, [])
+        known += [sha for sha in hashes if sha not in known]
+
+    def _learn(self, name: str, made: Made) -> None:
+        self.made[name] = made
+        self._states.update(made.files)
+        for file in made.files:
+            self._know(file, made.sha256[file])
 
     def belongs_to(self, title: str, file: str, bars: str) -> None:
         """StrangerError if the folder holds another drill's tracks: both the file's name and the
@@ -84,67 +136,115 @@ class Record:
         drill = {"title": title, "file": file, "bars": bars}
         if self.drill and file != self.drill["file"] and bars != self.drill["bars"]:
             raise StrangerError(
-                f'{self.out} holds the tracks of another drill, "{self.drill["title"]}"; '
+                f"{self.out} holds the tracks of another drill, {shown(self.drill['title'])}; "
                 "choose another folder with --out"
             )
         if self.drill != drill:
             self.drill = drill
-            self._append({"drill": self.drill, "format": FORMAT})
+            self._journal.append({"drill": self.drill, "format": FORMAT})
 
     def claim(self, names: Iterable[str]) -> None:
-        """Say that these files are about to be written; StrangerError where one is not ours."""
+        """Say that these files are about to be written; StrangerError where one is not ours, and
+        LinkError where a link leads to it."""
+        names = list(names)
+        for name in names:
+            if link := link_on_the_way(self.out, name):
+                raise LinkError(self.out / link)
         fresh = [name for name in names if name not in self.claimed]
-        strangers = [name for name in fresh if (self.out / name).exists()]
+        strangers = [name for name in fresh if os.path.lexists(self.out / name)]
         if strangers:
-            listed = ", ".join(strangers[:3]) + (" …" if len(strangers) > 3 else "")
-            raise StrangerError(
-                f"in {self.out} stands what playalong did not make: {listed}; move it away, or "
-                "choose another folder with --out"
-            )
+            raise StrangerError(self._in_the_way(strangers))
         if fresh:
             self.claimed.update(fresh)
-            self._append({"claim": fresh})
+            self._journal.append({"claim": fresh})
+
+    def _in_the_way(self, names: list[str]) -> str:
+        return (
+            f"in {self.out} stands what playalong did not make: {few(names)}; move it away, or "
+            "choose another folder with --out"
+        )
+
+    def settle(self, path: Path, sha: str) -> Path:
+        """Where a whole file of that hash goes: beside its place if somebody's file stands there.
+
+        Its hash is noted, so that it is known as ours from the moment it stands.
+        """
+        name = path.relative_to(self.out).as_posix()
+        with self._lock:
+            if self._is_somebodys(name, sha):
+                self.changed[name] = beside(name)
+                name = beside(name)
+                if self._is_somebodys(name, sha):
+                    raise StrangerError(self._in_the_way([name]))
+            self._know(name, sha)
+            self._journal.append({"wrote": {name: [sha]}})
+        return self.out / name
+
+    def _is_somebodys(self, name: str, sha: str = "") -> bool:
+        """Whether a file stands there that we did not write, and that is not of that hash."""
+        path = self.out / name
+        if not os.path.lexists(path):
+            return False
+        if name in self._states and self._states[name] == state(path):
+            return False
+        found = hash_of(path)
+        return found is None or found not in (sha, *self.hashes.get(name, ()))
 
     def add(self, name: str, made: Made) -> None:
-        self.made[name] = made
-        self._append({"made": name, **_plain(made)})
+        self._learn(name, made)
+        with self._lock:
+            self._journal.append({"made": name, **made.data()})
+
+    def states(self, names: Iterable[str]) -> dict[str, tuple[int, int]]:
+        """The states of files just written, by their names, wherever they were settled."""
+        found = {name: state(self.out / self.changed.get(name, name)) for name in names}
+        return {name: now for name, now in found.items() if now is not None}
 
     def kept(self, name: str, fingerprint: str, *, verify: bool = False) -> Made | None:
         """What an earlier build made for `name` from the same things, if all of it still stands."""
         made = self.made.get(name)
         if made is None or made.fingerprint != fingerprint:
             return None
-        return made if all(self._stands(made, file, verify) for file in made.files) else None
+        stand = (self.stands(f, made.sha256[f], at, verify) for f, at in made.files.items())
+        return made if all(stand) else None
 
-    def _stands(self, made: Made, file: str, verify: bool) -> bool:
-        """Size and time are enough unless asked; a file only touched is known by its hash."""
-        now = state(self.out / file)
-        if now is None or now[0] != made.files[file][0]:
+    def stands(
+        self, name: str, sha: str, at: tuple[int, int] | None = None, verify: bool = False
+    ) -> bool:
+        """Whether a file of ours stands as it was, or beside one that somebody has changed.
+
+        Size and time are enough unless asked; a file only touched is known by its hash.
+        """
+        path = self.out / name
+        if link_on_the_way(self.out, name):
             return False
-        if now == made.files[file] and not verify:
+        if at and state(path) == at and not verify:
             return True
-        expected: str = made.entry["sha256"][file]
-        return sha256(self.out / file) == expected
+        if hash_of(path) == sha:
+            self._know(name, sha)
+            return True
+        if self._is_somebodys(name) and hash_of(self.out / beside(name)) == sha:
+            self.changed[name] = beside(name)
+            return True
+        return False
 
     def clear(self, wanted: Iterable[str]) -> Cleared:
         """Remove what earlier builds made and this one does not want.
 
         What somebody has changed since is left alone.
         """
-        recorded = {file: at for made in self.made.values() for file, at in made.files.items()}
         removed, left_alone = [], []
-        for name in sorted(self.claimed - set(wanted)):
+        for name in sorted(self.claimed - set(wanted) - set(self.changed.values())):
             path = self.out / name
-            now = state(path)
-            if now is None:
+            if not os.path.lexists(path):
                 continue
-            if name in recorded and now[0] != recorded[name][0]:
+            if link_on_the_way(self.out, name) or self._is_somebodys(name):
                 left_alone.append(name)
                 continue
             removed.append(name)
             with contextlib.suppress(OSError):
                 path.unlink()
-                for parent in list(path.relative_to(self.out).parents)[:-1]:
+                for parent in PurePosixPath(name).parents[:-1]:
                     (self.out / parent).rmdir()  # only if it is empty
         return Cleared(tuple(removed), tuple(left_alone))
 
@@ -152,40 +252,23 @@ class Record:
         """Write the journal anew with what now stands."""
         self.made = dict(made)
         self.claimed.difference_update(removed)
-        lines: list[Mapping[str, Any]] = [{"drill": self.drill, "format": FORMAT}]
-        lines.append({"claim": sorted(self.claimed)})
-        lines += [{"made": name, **_plain(each)} for name, each in self.made.items()]
-        text = "".join(json.dumps(line, ensure_ascii=False) + "\n" for line in lines)
-        path = self.out / FOLDER / JOURNAL
-        if not path.exists() or path.read_text(encoding="utf-8") != text:
-            write_text(path, text)
+        in_entries = {file for each in self.made.values() for file in each.files}
+        self.hashes = {
+            name: hashes[-1:]
+            for name, hashes in self.hashes.items()
+            if name in self.claimed - in_entries
+        }
+        self._journal.write_anew(self._lines())
 
-    def _append(self, line: Mapping[str, Any]) -> None:
-        try:
-            with (self.out / FOLDER / JOURNAL).open("a", encoding="utf-8") as journal:
-                journal.write(json.dumps(line, ensure_ascii=False) + "\n")
-        except OSError as error:
-            raise WriteError(f"cannot write in {self.out}: {reason(error)}") from error
-
-
-def state(path: Path) -> tuple[int, int] | None:
-    """Size and time of change in ns; None where there is no such file."""
-    try:
-        found = path.stat()
-    except OSError:
-        return None
-    return found.st_size, found.st_mtime_ns
-
-
-def states(out: Path, names: Iterable[str]) -> dict[str, tuple[int, int]]:
-    """The states of files just written."""
-    found = {name: state(out / name) for name in names}
-    return {name: now for name, now in found.items() if now is not None}
-
-
-def _plain(made: Made) -> dict[str, Any]:
-    files = {name: list(at) for name, at in made.files.items()}
-    return {"fingerprint": made.fingerprint, "files": files, "entry": dict(made.entry)}
+    def _lines(self) -> Iterator[Line]:
+        """All that is known, as short as it can be told."""
+        if self.drill:
+            yield {"drill": self.drill, "format": FORMAT}
+        yield {"claim": sorted(self.claimed)}
+        if self.hashes:
+            yield {"wrote": dict(sorted(self.hashes.items()))}
+        for name, each in self.made.items():
+            yield {"made": name, **each.data()}
 
 
 @contextlib.contextmanager
@@ -194,6 +277,9 @@ def opened(out: Path) -> Iterator[Record]:
     from filelock import FileLock, Timeout
 
     make_folder(out)
+    for path in (out / FOLDER, out / FOLDER / LOCK):
+        if is_link(path):
+            raise LinkError(path)
     make_folder(out / FOLDER)
     lock = FileLock(out / FOLDER / LOCK)
     try:
@@ -205,6 +291,8 @@ def opened(out: Path) -> Iterator[Record]:
     except OSError as error:
         raise WriteError(f"cannot write in {out}: {reason(error)}") from error
     try:
-        yield Record.read(out)
+        record = Record.read(out)
+        record.mend()
+        yield record
     finally:
         lock.release()

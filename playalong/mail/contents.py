@@ -8,6 +8,7 @@ from pathlib import Path, PurePosixPath
 from typing import Literal
 
 from playalong.errors import PlayalongError, nearest
+from playalong.folder.inside import is_link, link_on_the_way, may_be_ours, shown
 from playalong.folder.manifest import WAY_OUT, Manifest, SessionEntry, TrackEntry
 from playalong.folder.names import MANIFEST_FILE, READ_ME_FILE
 
@@ -162,9 +163,11 @@ def _item(
     """A file that is there, and inside the folder whatever a manifest says."""
     listed = PurePosixPath(name)
     path = out / listed
-    inside = path.resolve().is_relative_to(out.resolve())
-    if not inside or listed.is_absolute() or ".." in listed.parts or "\\" in name:
-        raise ContentsError(f'{out / MANIFEST_FILE} names "{name}", which lies outside the folder')
+    if not may_be_ours(name) or link_on_the_way(out, name) or is_link(path):
+        raise ContentsError(
+            f"{out / MANIFEST_FILE} names {shown(name)}, which lies outside the folder or behind a "
+            f"link; {WAY_OUT}"
+        )
     if not path.is_file():
         raise ContentsError(f"{path} is missing; {WAY_OUT}")
     return Item(path, listed, kind, path.stat().st_size, track, session)

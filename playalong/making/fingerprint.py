@@ -23,6 +23,11 @@ def digest(*parts: object) -> str:
     return hashlib.sha256(repr(parts).encode()).hexdigest()
 
 
+def bars_of(drill: Drill) -> str:
+    """What is written in the bars and for whom, by which a renamed drill is known again."""
+    return digest(drill.instrument, drill.pattern, drill.meter)
+
+
 class Fingerprints:
     """Those of one drill and one set of options."""
 
@@ -33,11 +38,6 @@ class Fingerprints:
     def _unplaced(self) -> Drill:
         """The drill without where it was read from."""
         return replace(self._drill, file="", sha256="")
-
-    @property
-    def bars(self) -> str:
-        """What is written in the bars and for whom, by which a renamed drill is known again."""
-        return digest(self._drill.instrument, self._drill.pattern, self._drill.meter)
 
     @cached_property
     def _base(self) -> str:
@@ -71,5 +71,5 @@ class Fingerprints:
         return digest(__version__, self._unplaced, pairs, options.paper)
 
     def page(self, manifest: Manifest) -> str:
-        shown = replace(manifest, drill_file="", drill_sha256="")
+        shown = replace(manifest, drill_file="", drill_sha256="", sha256={})
         return digest(__version__, self._unplaced, shown.data(), self._options.one_file)

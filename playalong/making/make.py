@@ -14,16 +14,18 @@ from pathlib import Path
 
 from playalong.drill.model import Drill
 from playalong.errors import PlayalongError
-from playalong.folder.files import remove_parts, write_text
+from playalong.folder.files import remove_parts, sha256_of, write_text
+from playalong.folder.made import Cleared, Made
 from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
 from playalong.folder.names import MANIFEST_FILE, PAGE_FILE, READ_ME_FILE, SESSION
-from playalong.folder.record import Cleared, Made, Record, opened, states
-from playalong.making.fingerprint import Fingerprints
+from playalong.folder.record import Record, opened
+from playalong.making.fingerprint import Fingerprints, bars_of
 from playalong.making.paper import PaperMade, make_page, make_sheet
 from playalong.making.plan import Options, Plan, RungPlan, TrackPlan, plan_build
 from playalong.making.read_me import read_me_first
 from playalong.making.rung import RungMade, Watch, make_rung
 from playalong.making.session import make_session
+from playalong.making.standing import tells_of_paper, tells_of_session, tells_of_track
 from playalong.making.workers import Workers, workers
 from playalong.sound.bankload import check_bank
 
@@ -37,6 +39,8 @@ class Built:
     out: Path
     fresh: int  # tracks, sessions, sheet and page made; the others stood already
     cleared: Cleared  # files of earlier builds that this one did not want
+    changed: Mapping[str, str]  # files that somebody has changed: where the new ones stand
+    remarks: tuple[str, ...]  # on the folder, in words
 
 
 def make(
@@ -65,8 +69,7 @@ def make(
     check_bank(options.bank)
     with opened(out) as record:
         build = _Build(drill, plan, options, out, record, verify, narrowed)
-        bars = build.fingerprints.bars
-        record.belongs_to(drill.title, Path(drill.file).name, bars)
+        record.belongs_to(drill.title, Path(drill.file).name, bars_of(drill))
         build.claim()
         build.sheet()
         with workers(jobs) as pool:
@@ -122,6 +125,7 @@ class _Build:
                 self.out,
                 pool.heeding(watch),
                 self.gains.get(rung),
+                self.record.settle,
             ): rung
             for rung, tracks in missing.items()
             if tracks
@@ -135,7 +139,7 @@ class _Build:
         for track in rung.tracks:
             name, fingerprint = str(track.stem), self.fingerprints.track(rung, track)
             kept = self.record.kept(name, fingerprint, verify=self.verify)
-            if kept:
+            if kept and tells_of_track(kept, rung, track, self.options):
                 self.done[name] = kept
                 self.gains[rung] = kept.entry["gain"]
             else:
@@ -154,7 +158,7 @@ class _Build:
     def take(
         self, name: str, fingerprint: str, hashes: Iterable[str], data: Mapping[str, object]
     ) -> None:
-        self.done[name] = Made(fingerprint, states(self.out, hashes), data)
+        self.done[name] = Made(fingerprint, self.record.states(hashes), data)
         self.record.add(name, self.done[name])
         self.fresh += 1
 
@@ -165,12 +169,19 @@ class _Build:
         for rungs in self.sets:
             name, fingerprint = self.session_name(rungs), self.fingerprints.session(rungs)
             kept = self.record.kept(name, fingerprint, verify=self.verify)
-            if kept:
+            if kept and tells_of_session(kept, rungs[0], self.options):
                 self.done[name] = kept
                 continue
             heed = pool.heeding(lambda seconds: None)
             job = pool.submit(
-                make_session, self.drill, rungs, self.gains, self.options, self.out, heed
+                make_session,
+                self.drill,
+                rungs,
+                self.gains,
+                self.options,
+                self.out,
+                heed,
+                self.record.settle,
             )
             submitted[job] = rungs
         for future in as_completed(submitted):
@@ -197,12 +208,14 @@ class _Build:
             self.keep_or(
                 "page",
                 self.fingerprints.page(manifest),
-                lambda: make_page(self.drill, self.sets, manifest, self.options, self.out),
+                lambda: make_page(
+                    self.drill, self.sets, manifest, self.options, self.out, self.record.settle
+                ),
             )
 
     def keep_or(self, name: str, fingerprint: str, make: Callable[[], PaperMade]) -> None:
         kept = self.record.kept(name, fingerprint, verify=self.verify)
-        if kept:
+        if kept and tells_of_paper(kept):
             self.done[name] = kept
         else:
             made = make()
@@ -215,11 +228,8 @@ class _Build:
     def finished(self) -> Built:
         """Write what tells of the tracks, and take away what is no longer wanted."""
         manifest = self.manifest()
-        for name, text in (
-            (READ_ME_FILE, read_me_first(self.drill)),
-            (MANIFEST_FILE, manifest.json()),
-        ):
-            self.write_if_new(name, text)
+        self.write_if_new(READ_ME_FILE, read_me_first(self.drill))
+        self.write_if_new(MANIFEST_FILE, manifest.json())
         standing, cleared = self.done, Cleared()
         wanted = {file for made in self.done.values() for file in made.files}
         if self.narrowed:
@@ -227,11 +237,15 @@ class _Build:
         else:
             cleared = self.record.clear({READ_ME_FILE, MANIFEST_FILE, *wanted})
         self.record.close(standing, set(cleared.removed))
-        return Built(self.plan, manifest, self.out, self.fresh, cleared)
+        changed = dict(sorted(self.record.changed.items()))
+        remarks = tuple(self.record.remarks)
+        return Built(self.plan, manifest, self.out, self.fresh, cleared, changed, remarks)
 
     def manifest(self) -> Manifest:
         tracks = [self.done[str(track.stem)].entry for track in self.plan.tracks]
         names = [self.session_name(rungs) for rungs in self.sets] if self.options.sessions else []
+        papers = [self.done[name] for name in ("sheet", "page") if name in self.done]
+        hashes = {READ_ME_FILE: sha256_of(read_me_first(self.drill))}
         return Manifest(
             title=self.drill.title,
             drill_file=Path(self.drill.file).name,
@@ -239,15 +253,14 @@ class _Build:
             tracks=tuple(TrackEntry.of(entry) for entry in tracks),
             sessions=tuple(SessionEntry.of(self.done[name].entry) for name in names),
             left_out=(*self.plan.skipped, *self.plan.left_out),
-            sheet={
-                name: told
-                for paper in ("sheet", "page")
-                if paper in self.done
-                for name, told in self.done[paper].entry["told"].items()
+            sheet={name: told for paper in papers for name, told in paper.entry["told"].items()},
+            sha256={
+                name: sha
+                for each in (hashes, *(p.sha256 for p in papers))
+                for name, sha in each.items()
             },
         )
 
     def write_if_new(self, name: str, text: str) -> None:
-        path = self.out / name
-        if not path.is_file() or path.read_bytes() != text.encode():
-            write_text(path, text)
+        if not self.record.stands(name, sha256_of(text)):
+            write_text(self.out / name, text, self.record.settle)

@@ -9,10 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from playalong.drill.model import Drill
-from playalong.folder.files import sha256, write_bytes
+from playalong.folder.files import Settle, in_its_place, write_bytes
+from playalong.folder.made import Made
 from playalong.folder.manifest import Manifest
 from playalong.folder.names import PAGE_FILE
-from playalong.folder.record import Made, Record, opened, states
+from playalong.folder.record import Record, opened
+from playalong.making.fingerprint import bars_of
 from playalong.making.plan import Options, RungPlan
 from playalong.making.session import Stretch, stretches
 from playalong.performance.timeline import Timeline, TimelineError
@@ -47,15 +49,26 @@ def make_sheet(
     return _write(files, contents, out, record)
 
 
-def print_sheet(drill: Drill, scores: Sequence[Score], out: Path, paper: str) -> SheetFiles:
+@dataclass(frozen=True)
+class Printed:
+    """A sheet alone: its files, those of them that somebody has changed, with where the new ones
+    stand, and what the person should know."""
+
+    files: SheetFiles
+    changed: Mapping[str, str]
+    remarks: tuple[str, ...]
+
+
+def print_sheet(drill: Drill, scores: Sequence[Score], out: Path, paper: str) -> Printed:
     """The sheet alone, with pictures for the screen, as the folder's own files."""
     from playalong.sheet.render import render_sheet
 
     files, contents = render_sheet(drill, scores, paper=paper)
     with opened(out) as record:
+        record.belongs_to(drill.title, Path(drill.file).name, bars_of(drill))
         made = _write(files, contents, out, record)
-        record.add("sheet", Made("printed alone", states(out, made.sha256), made.data()))
-    return files
+        record.add("sheet", Made("printed alone", record.states(made.sha256), made.data()))
+    return Printed(files, dict(record.changed), tuple(record.remarks))
 
 
 def _write(
@@ -63,9 +76,9 @@ def _write(
 ) -> PaperMade:
     """The sheet's files, claimed before the first is written."""
     record.claim(contents)
-    for name, content in contents.items():
-        write_bytes(out / name, content)
-    hashes = {name: sha256(out / name) for name in contents}
+    hashes = {
+        name: write_bytes(out / name, content, record.settle) for name, content in contents.items()
+    }
     return PaperMade(hashes, {"pdf": files.pdf, "musicxml": list(files.musicxml)})
 
 
@@ -75,13 +88,20 @@ def make_page(
     manifest: Manifest,
     options: Options,
     out: Path,
+    settle: Settle = in_its_place,
 ) -> PaperMade:
     """The practice page of all tracks that the manifest lists: the rungs of each key and string."""
     from playalong.page.html import write_page
 
     shown = [_shown(drill, rungs, manifest, options, out) for rungs in sets]
-    write_page(out, manifest, drill, shown, one_file=options.one_file)
-    return PaperMade({PAGE_FILE: sha256(out / PAGE_FILE)}, {"page": PAGE_FILE})
+    hashes = {}
+
+    def noted(path: Path, sha: str) -> Path:
+        hashes[PAGE_FILE] = sha
+        return settle(path, sha)
+
+    write_page(out, manifest, drill, shown, one_file=options.one_file, settle=noted)
+    return PaperMade(hashes, {"page": PAGE_FILE})
 
 
 def _shown(

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from playalong.drill.model import Drill
-from playalong.folder.files import make_folder, sha256, write_bytes, write_text
+from playalong.folder.files import Settle, in_its_place, make_folder, write_bytes, write_text
 from playalong.folder.manifest import TrackEntry
 from playalong.making.plan import Options, RungPlan, TrackPlan
 from playalong.music.pitch import pretty
@@ -41,6 +41,7 @@ def make_rung(
     out: Path,
     watch: Watch,
     gain: float | None = None,
+    settle: Settle = in_its_place,
 ) -> RungMade:
     """Write the files of some of a rung's tracks below `out`; each is whole or absent.
 
@@ -53,7 +54,7 @@ def make_rung(
     with RungSound(options.bank) as sound:
         if gain is None:
             gain = sound.gain(performances[rung.fullest.name])
-        maker = _Maker(drill, rung, options, out, sound, gain, watch)
+        maker = _Maker(drill, rung, options, out, sound, gain, watch, settle)
         entries = [maker.make(track, performances[track.stage.name]) for track in wanted]
     return RungMade(tuple(entries), gain)
 
@@ -67,18 +68,24 @@ class _Maker:
     sound: RungSound
     gain: float
     watch: Watch
+    settle: Settle
 
     def make(self, track: TrackPlan, performance: Performance) -> TrackEntry:
         files = track.files(self.options)
         buffer = BytesIO()
         self.sound.track(performance).midi.save(file=buffer)
-        write_bytes(self.out / files.midi, buffer.getvalue())
-        write_text(self.out / files.timeline, timeline_of(performance).to_json())
+        timeline = timeline_of(performance).to_json()
+        hashes = {
+            files.midi: write_bytes(self.out / files.midi, buffer.getvalue(), self.settle),
+            files.timeline: write_text(self.out / files.timeline, timeline, self.settle),
+        }
         stems = self.sound.stems(performance)
         blocks = together(stems, self.gain, in_two_ears=self.options.split)
-        self.write(files.audio, watched(blocks, self.watch), self.options.channels, track)
+        blocks = watched(blocks, self.watch)
+        hashes[files.audio] = self.write(files.audio, blocks, self.options.channels, track)
         for name, file in files.stems.items():
-            self.write(file, mix([self.sound.stem(performance, name)], self.gain), 1, track, name)
+            stem = mix([self.sound.stem(performance, name)], self.gain)
+            hashes[file] = self.write(file, stem, 1, track, name)
         return TrackEntry(
             number=track.number,
             key=self.rung.key.name,
@@ -90,19 +97,20 @@ class _Maker:
             midi=files.midi,
             timeline=files.timeline,
             stems=files.stems,
-            sha256={file: sha256(self.out / file) for file in files.names},
+            sha256={file: hashes[file] for file in files.names},
         )
 
     def write(
         self, name: str, blocks: Blocks, channels: int, track: TrackPlan, part: str = ""
-    ) -> None:
-        write_audio(
+    ) -> str:
+        return write_audio(
             self.out / name,
             blocks,
             format=self.options.format,
             channels=channels,
             tags=track_tags(self.drill, self.rung, track, part),
             bitrate_kbps=self.options.bitrate_kbps,
+            settle=self.settle,
         )
 
 

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from playalong.drill.model import Drill
-from playalong.folder.files import sha256
+from playalong.folder.files import Settle, in_its_place
 from playalong.folder.manifest import SessionEntry
 from playalong.making.plan import Options, RungPlan, TrackPlan, track_seconds
 from playalong.making.rung import Watch, watched
@@ -125,18 +125,20 @@ def make_session(
     options: Options,
     out: Path,
     watch: Watch,
+    settle: Settle = in_its_place,
 ) -> SessionEntry:
     """Write the session of one key and string below `out`, and say what is where in it."""
     parts = list(session_parts(drill, rungs, gains, options))
     listed = list(scenes(drill, parts))
     name = rungs[0].session_file(options)
-    write_audio(
+    sha = write_audio(
         out / name,
         watched(_sound(listed, options), watch),
         format=options.format,
         channels=options.channels,
         tags=_tags(drill, rungs),
         bitrate_kbps=options.bitrate_kbps,
+        settle=settle,
     )
     starts, at = [], 0
     for scene in listed:
@@ -149,7 +151,7 @@ def make_session(
         seconds=block_seconds(at),
         audio=name,
         parts=tuple(starts),
-        sha256={name: sha256(out / name)},
+        sha256={name: sha},
     )
 
 

@@ -14,7 +14,7 @@ from typing import Any
 
 from playalong.drill.model import Drill
 from playalong.errors import reason
-from playalong.folder.files import WriteError, write_text
+from playalong.folder.files import Settle, WriteError, in_its_place, write_text
 from playalong.folder.manifest import Manifest
 from playalong.folder.names import PAGE_FILE, media_type
 from playalong.page.content import PracticeSet, page_data
@@ -40,6 +40,7 @@ def write_page(
     sets: Sequence[PracticeSet],
     *,
     one_file: bool = False,
+    settle: Settle = in_its_place,
 ) -> str:
     """Write OUT/index.html for the tracks of a manifest, which are those of `sets`.
 
@@ -53,7 +54,7 @@ def write_page(
         f'<script type="text/plain" id="sound-{n}">{text}</script>'
         for n, (_, _, text) in enumerate(inside)
     )
-    write_text(out / PAGE_FILE, fill(drill.title, data, sounds))
+    write_text(out / PAGE_FILE, fill(drill.title, data, sounds), settle)
     return PAGE_FILE
 
 

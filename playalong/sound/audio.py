@@ -9,7 +9,6 @@ Opus is resampled to 48 kHz; the others keep 44.1 kHz.
 from __future__ import annotations
 
 import contextlib
-import os
 import shutil
 import zlib
 from collections.abc import Iterable, Iterator, Mapping
@@ -21,7 +20,7 @@ import soundfile
 from numpy.typing import NDArray
 
 from playalong.errors import PlayalongError, SurroundingsError, nearest
-from playalong.folder.files import part_of
+from playalong.folder.files import Settle, create_part, in_its_place, put_in_place
 from playalong.folder.names import AudioFormat
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.sound.id3 import id3_tag, put_in_front
@@ -104,19 +103,21 @@ def write_audio(
     channels: int,
     tags: Tags,
     bitrate_kbps: int | None = None,
-) -> None:
+    settle: Settle = in_its_place,
+) -> str:
     """Write blocks at 44.1 kHz, shape (frames,) for mono or (frames, channels), within ±1.
 
-    The file appears whole or not at all: a failure, even of `blocks`, leaves the old one as it
-    was. Raises AudioError for a format or bit rate that is not offered, for a file that cannot
-    be written, and for sound that is empty or leaves ±1.
+    Returns the file's hash. It appears whole or not at all: a failure, even of `blocks`, leaves
+    the old one as it was. Raises AudioError for a format or bit rate that is not offered, for a
+    file that cannot be written, and for sound that is empty or leaves ±1.
     """
     known = audio_format(format)
     if channels not in (1, 2):
         raise AudioError(f"one or two channels are written, not {channels}")
     encoding = ENCODINGS[known]
     level, factor = _level_and_factor(known, channels, bitrate_kbps)
-    part = part_of(path)
+    with _errors_in_words(path):
+        part = create_part(path)  # says what is wrong with the place; libsndfile does not
     try:
         pieces = (piece / np.float32(factor) for piece in _pieces(blocks, channels))
         frames = _encode(part, path, pieces, encoding, channels, tags, level)
@@ -125,7 +126,7 @@ def write_audio(
         with _errors_in_words(path):
             _finish(part, encoding, tags)
             _check(part, frames)
-            os.replace(part, path)
+            return put_in_place(part, path, settle)
     finally:
         with contextlib.suppress(OSError):
             part.unlink()
@@ -192,7 +193,6 @@ def _encode(
     if encoding.sample_rate_hz != SAMPLE_RATE_HZ:
         pieces = at_48k(pieces)
     with _errors_in_words(path):
-        part.open("wb").close()  # says what is wrong with the place; libsndfile does not
         file = soundfile.SoundFile(
             part,
             "w",

@@ -49,3 +49,22 @@ def test_what_cannot_be_played_is_left_out_and_told_where_asked(tmp_path):
     assert done.returncode == 0, done.stderr
     assert "skipped: Cb major on the E string" in done.stderr
     assert json.loads(done.stdout)["pages"] == 1
+
+
+def test_another_drills_folder_is_refused_and_stays_as_it_is(tmp_path):
+    assert run(DRILL, "-o", tmp_path).returncode == 0
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()}
+    done = run(demo_folder() / "01-same-finger.toml", "-o", tmp_path)
+    assert done.returncode == 3
+    assert "holds the tracks of another drill" in done.stderr
+    after = {path.name: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()}
+    assert after == before
+
+
+def test_a_sheet_that_somebody_has_changed_is_kept_and_told(tmp_path):
+    run(DRILL, "-o", tmp_path)
+    (tmp_path / "sheet.pdf").write_bytes(b"with my fingerings")
+    done = run(DRILL, "-o", tmp_path)
+    assert "changed by somebody, so kept: sheet.pdf; the new one is sheet.new.pdf" in done.stderr
+    assert (tmp_path / "sheet.pdf").read_bytes() == b"with my fingerings"
+    assert (tmp_path / "sheet.new.pdf").read_bytes().startswith(b"%PDF")

@@ -10,23 +10,23 @@ from pathlib import Path
 import pytest
 
 from playalong.folder.files import sha256
+from playalong.folder.made import Cleared, Made, state
 from playalong.folder.record import (
     FOLDER,
     JOURNAL,
-    Cleared,
     FolderBusyError,
-    Made,
     Record,
     StrangerError,
     opened,
-    states,
 )
 
 
 def made(out: Path, name: str, content: str, fingerprint: str = "f") -> Made:
     (out / name).parent.mkdir(parents=True, exist_ok=True)
     (out / name).write_text(content)
-    return Made(fingerprint, states(out, [name]), {"sha256": {name: sha256(out / name)}})
+    at = state(out / name)
+    assert at is not None
+    return Made(fingerprint, {name: at}, {"sha256": {name: sha256(out / name)}})
 
 
 @pytest.fixture

@@ -101,11 +101,14 @@ def test_a_missing_file_is_an_error_not_a_gap(tmp_path: Path) -> None:
         read_contents(out, Choice())
 
 
-@pytest.mark.parametrize("name", ["../secret.mp3", "/etc/hostname", "link.mp3", "a\\..\\b.mp3"])
+@pytest.mark.parametrize(
+    "name", ["../secret.mp3", "/etc/hostname", "link.mp3", "in/secret.mp3", "a\\..\\b.mp3", "a\0b"]
+)
 def test_a_manifest_cannot_reach_outside_its_folder(tmp_path: Path, name: str) -> None:
     (tmp_path / "secret.mp3").write_bytes(b"secret")
     out = folder_of(tmp_path / "out", [100])
     (out / "link.mp3").symlink_to(tmp_path / "secret.mp3")
+    (out / "in").symlink_to(tmp_path)
     data = json.loads((out / "manifest.json").read_text())
     data["tracks"][0]["audio"] = name
     write_manifest(out, **data)
