@@ -16,6 +16,7 @@ LABEL = re.compile(r"(?!-)[A-Za-z0-9-]{1,63}(?<!-)")
 # Letters that the standard library's IDNA 2003 turns into others, so that the mail would go to
 # another domain than the one written.
 CHANGED_LETTERS = "ßς\u200c\u200d"
+PRIVATE_USE = range(0xE000, 0x10FFFE)  # more signs than a text can hold that a person typed
 
 
 class AddressError(PlayalongError):
@@ -26,10 +27,9 @@ def parse_addresses(text: str) -> tuple[Address, ...]:
     """One or more addresses, with names or without, apart by commas: `Name <a@example.org>`."""
     one_line(text, "an address")
     try:
-        header: Any = policy.SMTP.header_factory("To", text)
-        found, wrong = header.addresses, [str(defect) for defect in header.defects]
+        found, wrong = _parsed(text)
     except (IndexError, ValueError):  # what the standard library says to "a@" and its like
-        found, wrong = (), []
+        found, wrong = (), False
     if not found:
         raise AddressError(f'"{short(text)}" is not a mail address like name@example.org')
     checked = tuple(_checked(each, text) for each in found)
@@ -64,9 +64,24 @@ def short(text: str, longest: int = 80) -> str:
     return text if len(text) <= longest else text[: longest - 1] + "…"
 
 
+def _parsed(text: str) -> tuple[tuple[Address, ...], bool]:
+    """The addresses, and whether there is a defect in their form.
+
+    An encoded word is not for people to type: its `=?` is parted while the standard library reads,
+    which would decode it, line breaks and all.
+    """
+    parting = next(letter for letter in map(chr, PRIVATE_USE) if letter not in text)
+    header: Any = policy.SMTP.header_factory("To", text.replace("=?", f"={parting}?"))
+    found = (
+        Address(*(part.replace(parting, "") for part in (a.display_name, a.username, a.domain)))
+        for a in header.addresses
+    )
+    return tuple(found), bool(header.defects)
+
+
 def _checked(address: Address, text: str) -> Address:
     written = f'"{short(text)}"'
-    if not (address.username and address.domain):
+    if not (address.username and address.domain) or "=?" in address.username:
         raise AddressError(f"{written} is not a mail address like name@example.org")
     if not address.username.isascii():
         raise AddressError(

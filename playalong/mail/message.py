@@ -17,6 +17,12 @@ from pathlib import Path
 
 from playalong.folder.names import media_type
 from playalong.mail.address import AddressError, one_line, short
+from playalong.mail.headers import (
+    Header,
+    address_header,
+    attachment_header,
+    text_header,
+)
 from playalong.mail.zip import zip_bytes
 
 LINE_CHARACTERS = 76  # RFC 2045 sections 6.7 and 6.8
@@ -36,6 +42,9 @@ class Attachment:
     name: str
     size_bytes: int
     content: Path | Mapping[str, Path]
+
+    def __post_init__(self) -> None:
+        one_line(self.name, "the name of a file")
 
     @property
     def media_type(self) -> str:
@@ -61,6 +70,8 @@ class Letter:
 
     def __post_init__(self) -> None:
         one_line(self.subject, "the subject")
+        for each in (*self.to, *self.cc, *([self.sender] if self.sender else [])):
+            one_line(str(each), "an address")
         if len(self.subject) > LONGEST_SUBJECT:
             raise AddressError(
                 f'the subject "{short(self.subject, 40)}" has {len(self.subject):,} characters; '
@@ -105,16 +116,16 @@ def _frame(letter: Letter, date: str, message_id: str | None) -> EmailMessage:
     """Headers and words, without the files."""
     message = EmailMessage(POLICY)
     if letter.sender:
-        message["From"] = letter.sender
-    message["To"] = letter.to
+        message["From"] = address_header("From", [letter.sender])
+    message["To"] = address_header("To", letter.to)
     if letter.cc:
-        message["Cc"] = letter.cc
-    message["Subject"] = letter.subject
-    message["Date"] = date
+        message["Cc"] = address_header("Cc", letter.cc)
+    message["Subject"] = text_header("Subject", letter.subject)
+    message["Date"] = Header("Date", date)
     if message_id:
-        message["Message-ID"] = message_id
+        message["Message-ID"] = Header("Message-ID", message_id)
     else:
-        message["X-Unsent"] = "1"
+        message["X-Unsent"] = Header("X-Unsent", "1")
     message.set_content(letter.plain, cte="quoted-printable")
     message.add_alternative(letter.html, subtype="html", cte="quoted-printable")
     message.make_mixed(BOUNDARIES[0])
@@ -126,7 +137,8 @@ def _frame(letter: Letter, date: str, message_id: str | None) -> EmailMessage:
 def _part(name: str, media_type: str, content: bytes) -> MIMEPart:
     part = MIMEPart(POLICY)
     main, _, sub = media_type.partition("/")
-    part.set_content(content, main, sub, cte="base64", disposition="attachment", filename=name)
+    part.set_content(content, main, sub, cte="base64")
+    part["Content-Disposition"] = attachment_header(name)
     if main == "text":
         part.set_param("charset", "utf-8")
     return part
