@@ -14,7 +14,7 @@ from typing import Any
 from playalong.drill.origin import DrillError, Locate, Origin
 
 LARGEST_BYTES = 256 * 1024  # a thousand times a usual drill
-DEEP_NAME = re.compile(r"(?:[\w\"'-]++\s*+\.\s*+){64}")
+DEEP_NAME = re.compile(r"(?<![\w\"'-])(?:[\w\"'-]++\s*+\.\s*+){64}")  # from a word's beginning on
 TOML_REASONS = (  # what tomllib says, and what a person understands
     ("Cannot (overwrite|declare|mutate|redefine)", "this name stands twice; keep one of the two"),
     (r"Illegal character '\\n'|Unterminated string", "the text has no double quote at its end"),

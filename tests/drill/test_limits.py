@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 from explained import drill_text
 
-from playalong.drill.load import load, parse
+from playalong.drill.load import parse
 from playalong.errors import PlayalongError
 
 # A setting, values that are taken, values that are not, and what is said of those.
@@ -144,15 +142,6 @@ def test_no_other_name_is_a_stages(name: str) -> None:
         PlayalongError, match=r"cannot name a stage; letters, digits, spaces and hyph"
     ):
         parse(drill_text("1*8", f'[stage."{name}"]', 'guide = "full"'))
-
-
-def test_a_drill_file_has_262_144_bytes_at_most(tmp_path: Path) -> None:
-    file, text = tmp_path / "try.toml", drill_text("1*8") + "\n#"
-    file.write_text(text + "x" * (262_144 - len(text)))
-    assert load(file).title == "Try"
-    file.write_text(text + "x" * (262_145 - len(text)))
-    with pytest.raises(PlayalongError, match=r"this file has 262,145 bytes; .* 262,144 at most"):
-        load(file)
 
 
 # --- the drone

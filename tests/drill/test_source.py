@@ -19,6 +19,8 @@ MOST_SECONDS = 2.0  # of the processor, for any file of the largest size
     [
         (HEAD + " " * 200_000 + '\nbar = "7"\n', "line 4: .*fingers are 0"),
         (HEAD + 'bar = """' + " |\n".join(["1 2 3 4 1 2 3 7"] * 8_000) + '"""\n', "line 3: "),
+        (HEAD + "x" * 200_000 + '\nbar = "7"\n', "line 3: .*is not TOML"),
+        (HEAD + "# " + "x" * 200_000 + '\nbar = "7"\n', "line 4: .*fingers are 0"),
         ("a." * 120_000 + "b = 1\n" + HEAD, "line 1: a name with so many dots"),
         (HEAD + "x = { " + "a . " * 60_000 + "b = 1 }\n", "line 3: a name with so many dots"),
         ("a = " + "[" * 100_000, "the brackets are nested too deep"),
