@@ -84,12 +84,13 @@ class Record:
 
     def _take_manifest(self) -> None:
         """What the manifest lists is claimed, and ours where it has the hash that it says."""
-        try:
-            manifest = Manifest.read(self.out)
-        except ManifestError:
-            return
         path = self.out / MANIFEST_FILE
         if not is_plain_file(path):
+            return
+        try:
+            manifest = Manifest.read(self.out)
+            manifest.json().encode()  # JSON can spell half a character, which no file can hold
+        except (ManifestError, UnicodeEncodeError):
             return
         if sha256(path) not in self.hashes.get(MANIFEST_FILE, ()):
             keep_copy(path, self.out / FOLDER)

@@ -326,6 +326,19 @@ def test_what_follows_a_cut_line_starts_a_line(out: Path, cut: bytes) -> None:
     assert Record.read(out).claimed == {"a/one.mp3", "two.mp3", "three.mp3"}
 
 
+@pytest.mark.parametrize("title", [r"\ud800", None], ids=["half a character", "a pipe"])
+def test_a_manifest_that_no_build_wrote_mends_nothing(out: Path, title: str | None) -> None:
+    path = out / "manifest.json"
+    if title is None:
+        os.mkfifo(path)
+    else:
+        path.write_text(Manifest("TITLE", "drill.toml", "").json().replace("TITLE", title))
+    (out / FOLDER / JOURNAL).write_bytes(b"damage\n")
+    with opened(out) as record:
+        assert record.claimed == set()
+        assert "was damaged" in record.remarks[0]
+
+
 def test_a_title_with_any_line_break_is_read_back(out: Path) -> None:
     with opened(out) as record:
         record.belongs_to("a\u2028b\x85c", "drill.toml", "bars")
