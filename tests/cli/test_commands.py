@@ -201,7 +201,7 @@ def test_the_demo_is_made_and_says_what_to_open(tmp_path: Path) -> None:
     assert (tmp_path / opened[0]).is_file()
     again = json.loads(run("demo", "--json", cwd=tmp_path).stdout)
     assert again["fresh"] == 0
-    assert set(again) == {re.split(r"[.\[]", name)[0] for name in documented("make, demo")}
+    assert set(again) == {re.split(r"[.[…]", name)[0] for name in documented("make, demo")}
 
 
 def test_help_starts_without_the_heavy_libraries() -> None:
