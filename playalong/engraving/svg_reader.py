@@ -42,7 +42,7 @@ def drawn(svg: str, mm: float) -> Iterator[Drawn]:
     root = fromstring(svg)
     symbols = {
         symbol.get("id", ""): _path(symbol[0].get("d", ""))
-        for symbol in root.find(f"{SVG}defs") or ()
+        for symbol in root.iterfind(f"{SVG}defs/*")
     }
     page = root.find(f"{SVG}svg")
     if page is not None:
