@@ -17,6 +17,8 @@ import pytest
 from chain import GUIDE, Played, play
 from measure import RATE_HZ, Floats, cut, level_db, levels_db
 
+from playalong.drill.stage import Stage
+
 DIP_DB = 6.0
 BARS = ["p1: 1 p3: 1 p1: 1*2", "p1: 2 p5: 1 p1: 1*2", "p2: 1 ~2 1*2"]  # each joins note to note
 LEVEL = 11
@@ -86,12 +88,15 @@ def test_the_dip_is_heard_and_gone_on_arrival(bar: str) -> None:
         assert softer[round(at * RATE_HZ)] == pytest.approx(0, abs=0.1)
 
 
-@pytest.mark.parametrize("stage", ["listen", "answer"])
-def test_a_finger_that_leads_to_a_ghost_grows_lighter_by_a_decibel(stage: str) -> None:
+@pytest.mark.parametrize(("ghosts", "db"), [("sounded", -1), ("light", -1), ("silent", -12)])
+def test_a_finger_that_leads_to_a_ghost_grows_lighter_and_all_but_silent_where_none_sounds(
+    ghosts: str, db: float
+) -> None:
     """It leaves its weight to the finger that is to fall."""
+    stage = Stage("own", ("full",), "full", ghosts)
     track = play("p1: 1*2 p3: 3*2", 48, stage, string="D", note='"quarter"', passes="1")
     _, value = levels(track, track.slides[0])[-1]
-    assert 40 * np.log10(value / 127) == pytest.approx(-1, abs=0.1)
+    assert 40 * np.log10(value / 127) == pytest.approx(db, abs=0.1)
 
 
 @pytest.mark.parametrize("bar", ["( 1 r 1 ) 2", "( 1 r p3: 1 ) 2", "( 3 r p3: 1 ) 2"])
