@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import difflib
+import unicodedata
 from collections.abc import Iterable
+
+TURNING = ("LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")  # Unicode annex 9
 
 
 class PlayalongError(Exception):
@@ -21,6 +24,20 @@ class SurroundingsError(PlayalongError):
 def reason(error: OSError) -> str:
     """What the system says of its error, to stand within a sentence."""
     return (error.strerror or str(error)).rstrip(".")
+
+
+def shown(text: str) -> str:
+    """A text from elsewhere within a line of a message: what would steer a terminal, break the
+    line or turn its direction stands there as an escape."""
+    return "".join(
+        letter.encode("unicode_escape").decode("ascii") if _steers(letter) else letter
+        for letter in text
+    )
+
+
+def _steers(letter: str) -> bool:
+    turns = unicodedata.bidirectional(letter) in TURNING
+    return turns or unicodedata.category(letter) in ("Cc", "Cs", "Zl", "Zp")
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -93,7 +93,7 @@ def mail(
         page=zipped,
         sessions=session,
     )
-    server = _server(settings, sender, quiet) if send else None
+    server = _server(settings, sender) if send else None
     mail_options = MailOptions(
         to=_addresses("--to", to),
         cc=_addresses("--cc", cc),
@@ -227,11 +227,10 @@ def _sender(text: str | None) -> Address | None:
     return found[0] if found else None
 
 
-def _server(settings: Path | None, sender: str | None, quiet: bool) -> Server:
+def _server(settings: Path | None, sender: str | None) -> Server:
     from playalong.mail.settings import open_to_others, read_server
 
     server = read_server(settings, sender=_sender(sender))
-    warning = open_to_others(settings)
-    if warning and not quiet:
+    if warning := open_to_others(settings):  # with --quiet too: it is about a password
         note(f"warning: {warning}")
     return server

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from playalong.cli.shared import note
+from playalong.cli.shared import note, say
 
 if TYPE_CHECKING:
     from playalong.mail.compose import Composed
@@ -33,11 +33,11 @@ def report(
     if drafts:
         for path, mail in zip(drafts, composed.mails, strict=True):
             files, size = len(mail.letter.attachments), megabytes(mail.size_bytes)
-            typer.echo(f"{path} ({files} {'file' if files == 1 else 'files'}, {size})")
+            say(f"{path} ({files} {'file' if files == 1 else 'files'}, {size})")
     else:
         for mail in composed.mails:
             to = ", ".join(mail.letter.recipients)
-            typer.echo(f"sent to {to}: {mail.letter.subject} ({megabytes(mail.size_bytes)})")
+            say(f"sent to {to}: {mail.letter.subject} ({megabytes(mail.size_bytes)})")
 
 
 def report_pupil(outcome: Outcome) -> None:
@@ -53,7 +53,7 @@ def report_pupil(outcome: Outcome) -> None:
     if outcome.composed.kbps:
         note(f"note: {who}: tracks at {outcome.composed.kbps} kbit/s, so that they fit")
     done = ", ".join(map(str, outcome.drafts)) or "sent"
-    typer.echo(f"{who}: {done}")
+    say(f"{who}: {done}")
 
 
 def pupil_data(outcome: Outcome) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from playalong import __version__
-from playalong.errors import PlayalongError
+from playalong.errors import PlayalongError, shown
 
 if TYPE_CHECKING:
     from playalong.drill.model import Drill
@@ -125,7 +125,12 @@ def option_errors() -> Iterator[None]:
 
 
 def note(text: str) -> None:
-    typer.echo(text, err=True)
+    say(text, err=True)
+
+
+def say(text: str, *, err: bool = False) -> None:
+    """Print for a person: only a line break is more than a sign."""
+    typer.echo("\n".join(map(shown, text.split("\n"))), err=err)
 
 
 def tell_of_folder(changed: Mapping[str, str], remarks: Iterable[str]) -> None:

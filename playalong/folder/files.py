@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import BinaryIO
 
-from playalong.errors import SurroundingsError, reason
+from playalong.errors import PlayalongError, SurroundingsError, reason
 from playalong.folder.inside import is_link
 
 # Asked, before a whole file takes its place, with that place and the file's hash: where it goes.
@@ -19,6 +19,10 @@ Settle = Callable[[Path, str], Path]
 
 class WriteError(SurroundingsError):
     """A file or folder that cannot be written, and what to look at."""
+
+
+class ReadError(PlayalongError):
+    """A file that cannot be read as what it should be."""
 
 
 class LinkError(WriteError):
@@ -50,6 +54,26 @@ def is_plain_file(path: Path) -> bool:
         return stat.S_ISREG(os.lstat(path).st_mode) and not is_link(path)
     except OSError:
         return False
+
+
+def read_bounded(path: Path, most_bytes: int, what: str) -> bytes:
+    """The whole of a file that somebody else wrote: no pipe, no device, and no larger than it may
+    be. ReadError names it; `what` says what it is, as in "a list of pupils"."""
+    # A pipe that nobody writes to would be waited for.
+    safe = getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+    try:
+        with open(os.open(path, os.O_RDONLY | safe), "rb") as file:
+            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+                raise ReadError(f"{path} is no file; {what} is read from a file on the disk")
+            content = file.read(most_bytes + 1)
+            size = os.fstat(file.fileno()).st_size
+    except FileNotFoundError:
+        raise ReadError(f"there is no {what.partition(' ')[2]} {path}") from None
+    except OSError as error:
+        raise ReadError(f"cannot read {path}: {reason(error)}") from None
+    if len(content) > most_bytes:
+        raise ReadError(f"{path} has {size:,} bytes; {what} has {most_bytes:,} at most")
+    return content
 
 
 def part_of(path: Path) -> Path:

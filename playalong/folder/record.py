@@ -15,21 +15,17 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
-from playalong.errors import SurroundingsError, reason
-from playalong.folder.files import LinkError, WriteError, is_plain_file, make_folder, sha256
-from playalong.folder.inside import few, is_link, link_on_the_way, may_be_ours, shown
+from playalong.errors import SurroundingsError
+from playalong.folder.files import LinkError, is_plain_file, sha256
+from playalong.folder.inside import few, link_on_the_way, may_be_ours, shown
 from playalong.folder.journal import FIRST_FORMAT, FORMAT, Journal, Line, keep_copy
+from playalong.folder.lock import locked
 from playalong.folder.made import Cleared, Made, hash_of, state
 from playalong.folder.manifest import Manifest, ManifestError
 from playalong.folder.names import MANIFEST_FILE, RECORD_FOLDER, beside
 
 FOLDER = RECORD_FOLDER
 JOURNAL = "record.jsonl"
-LOCK = "lock"
-
-
-class FolderBusyError(SurroundingsError):
-    """Another build is at work in the folder."""
 
 
 class StrangerError(SurroundingsError):
@@ -275,25 +271,7 @@ class Record:
 @contextlib.contextmanager
 def opened(out: Path) -> Iterator[Record]:
     """The folder's record, while no other build can open it; FolderBusyError if one has."""
-    from filelock import FileLock, Timeout
-
-    make_folder(out)
-    for path in (out / FOLDER, out / FOLDER / LOCK):
-        if is_link(path):
-            raise LinkError(path)
-    make_folder(out / FOLDER)
-    lock = FileLock(out / FOLDER / LOCK)
-    try:
-        lock.acquire(timeout=0)
-    except Timeout:
-        raise FolderBusyError(
-            f"another build is at work in {out}; wait for it, or choose another folder with --out"
-        ) from None
-    except OSError as error:
-        raise WriteError(f"cannot write in {out}: {reason(error)}") from error
-    try:
+    with locked(out):
         record = Record.read(out)
         record.mend()
         yield record
-    finally:
-        lock.release()

@@ -7,10 +7,12 @@ where there is room for them; one that does not is named in a remark.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from email.headerregistry import Address
 from email.utils import format_datetime, localtime, make_msgid
+from functools import cached_property
 from math import inf
 from pathlib import Path
 
@@ -67,6 +69,12 @@ class Mail:
 
     def content(self) -> bytes:
         return message_bytes(self.letter, date=self.date, message_id=self.message_id)
+
+    @cached_property
+    def sha256(self) -> str:
+        """Of what it says and holds, whoever it is from and to, and whenever it is sent."""
+        bare = replace(self.letter, to=(), cc=(), sender=None)
+        return hashlib.sha256(message_bytes(bare, date="", message_id="-")).hexdigest()
 
 
 @dataclass(frozen=True)

@@ -3,40 +3,62 @@
 from __future__ import annotations
 
 import base64
-import re
 import smtplib
 import socket
 import ssl
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from functools import partial
 from types import TracebackType
 from typing import Self, TypeVar
 
 from playalong.errors import PlayalongError
 from playalong.mail.compose import Mail
+from playalong.mail.discretion import discreet
 from playalong.mail.parcels import megabytes
+from playalong.mail.sent import Entry, Sent
 from playalong.mail.settings import Server
+from playalong.mail.wire import Line, Receipt, TlsLine
 
-LONGEST_ANSWER = 200  # characters of what a server says
 TOO_LARGE = (552, 523)  # RFC 1870 section 6.1, and what some servers say
 T = TypeVar("T")
-GREETING = "[127.0.0.1]"  # this computer's own name is nobody's business
 
 
 class SendError(PlayalongError):
     """A mail that was not sent, and what to look at."""
 
 
-def send_mails(mails: Sequence[Mail], server: Server) -> None:
-    """Send in their order. The error says how many of several had gone before it."""
-    with Outbox(server) as outbox:
-        for number, mail in enumerate(mails, 1):
-            try:
-                outbox.send(mail.content(), mail.letter.recipients)
-            except SendError as error:
-                if len(mails) == 1:
-                    raise
-                raise SendError(f"mail {number} of {len(mails)}: {error}") from None
+def send_mails(mails: Sequence[Mail], server: Server, sent: Sent | None = None) -> None:
+    """Send in their order, to those who have not had them. The error says which did not go, and
+    to whom; `sent` knows what did."""
+    sent = sent or Sent()
+    numbered = list(enumerate(mails, 1))
+    faults = [(number, _unsure(entry)) for number, mail in numbered for entry in sent.unsure(mail)]
+    waiting = [(number, mail) for number, mail in numbered if sent.waiting(mail)]
+    if waiting:
+        number = waiting[0][0]
+        try:
+            with Outbox(server) as outbox:
+                for number, mail in waiting:
+                    if refused := outbox.send(mail, sent):
+                        faults.append((number, f"sent, but not to all: {refused}"))
+        except SendError as error:
+            faults.append((number, str(error)))
+    if faults:
+        many = len(mails) > 1
+        raise SendError(
+            "; ".join(
+                f"mail {number} of {len(mails)}: {fault}" if many else fault
+                for number, fault in faults
+            )
+        )
+
+
+def _unsure(entry: Entry) -> str:
+    return (
+        f"the line broke at {entry.time} while the server took the mail to {entry.address}, so it "
+        "may have arrived and is not sent again; ask, and add --again to send it to them anew"
+    )
 
 
 def check_login(server: Server) -> None:
@@ -68,29 +90,32 @@ class Outbox:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        with suppress(OSError, smtplib.SMTPException):
-            self.smtp.quit()
-        self.smtp.close()
+        self.smtp.farewell()
 
-    def send(self, content: bytes, recipients: Sequence[str]) -> None:
-        """Hand over one mail. Its recipients stand in the envelope only as often as here."""
+    def send(self, mail: Mail, sent: Sent) -> str:
+        """Hand over one mail to those who have not had it, and give back who was refused and
+        why. Its recipients stand in the envelope only as often as in `sent.waiting`."""
+        content = mail.content()
         self._check_size(len(content))
-        sender = self.server.sender.addr_spec
-        refused = self._attempt(lambda: self.smtp.sendmail(sender, recipients, content))
-        if refused:
-            raise SendError(f"sent, but not to all: {self._refused(refused)}")
 
-    def _connect(self) -> smtplib.SMTP:
+        def hand_over() -> Receipt:
+            try:
+                sender, to = self.server.sender.addr_spec, sent.waiting(mail)
+                return self.smtp.hand_over(sender, to, content, partial(sent.begin, mail))
+            except smtplib.SMTPResponseException as error:
+                if error.smtp_code // 100 in (4, 5):  # else nobody knows
+                    sent.refused(mail)
+                raise
+
+        receipt = self._attempt(hand_over)
+        sent.answered(mail, receipt.accepted, self._clean(receipt.answer))
+        return self._refused(receipt.refused)
+
+    def _connect(self) -> Line:
         server = self.server
         if server.security == "tls":
-            return smtplib.SMTP_SSL(
-                server.host,
-                server.port,
-                GREETING,
-                timeout=server.timeout_seconds,
-                context=self._trust(),
-            )
-        return smtplib.SMTP(server.host, server.port, GREETING, timeout=server.timeout_seconds)
+            return TlsLine(server.host, server.port, server.timeout_seconds, context=self._trust())
+        return Line(server.host, server.port, server.timeout_seconds)
 
     def _trust(self) -> ssl.SSLContext:
         context = ssl.create_default_context()
@@ -152,7 +177,7 @@ class Outbox:
         so that nothing of the first error hangs on it, which may hold what a server repeated."""
         try:
             return work()
-        except (OSError, smtplib.SMTPException, UnicodeError) as error:
+        except (OSError, smtplib.SMTPException, ValueError) as error:
             message = self._explained(error)
         raise SendError(message)
 
@@ -181,12 +206,12 @@ class Outbox:
                 return f"the connection to {where} was lost; the mail may not have arrived"
             case smtplib.SMTPResponseException():
                 return f"{server.host} did not take the mail{self._says(error)}"
-            case smtplib.SMTPException():
-                return f"{where} does not speak SMTP as it should; check server and port"
-            case socket.gaierror():
-                return f"the server {server.host} cannot be found; check its name, and the network"
             case UnicodeError():
                 return f'"{server.host}" is not the name of a server'
+            case smtplib.SMTPException():
+                return self._no_smtp()
+            case socket.gaierror():
+                return f"the server {server.host} cannot be found; check its name, and the network"
             case TimeoutError():
                 return (
                     f"{where} did not answer within {server.timeout_seconds:g} seconds; check the "
@@ -205,10 +230,15 @@ class Outbox:
                     f"{where} does not speak TLS as asked; check port and security "
                     "(usually tls on 465, starttls on 587)"
                 )
+            case ValueError():  # what smtplib stumbles over
+                return self._no_smtp()
             case ConnectionError():
                 return f"the connection to {where} was lost; the mail may not have arrived"
             case _:
                 return f"{where} cannot be reached: {self._clean(str(error))}"
+
+    def _no_smtp(self) -> str:
+        return f"{self.where} does not speak SMTP as it should; check server and port"
 
     def _too_large(self, error: smtplib.SMTPResponseException) -> str:
         return (
@@ -225,12 +255,4 @@ class Outbox:
         )
 
     def _clean(self, answer: bytes | str) -> str:
-        """A server's words on one line, short, without the password should it repeat it."""
-        text = answer.decode("utf-8", "replace") if isinstance(answer, bytes) else answer
-        if password := self.server.password:
-            coded = base64.b64encode(password.encode()).decode()
-            both = base64.b64encode(f"\0{self.server.user}\0{password}".encode()).decode()
-            for secret in (both, coded, password):
-                text = text.replace(secret, "***")
-        text = re.sub(r"\s+", " ", "".join(c if c.isprintable() else " " for c in text)).strip()
-        return text[:LONGEST_ANSWER] or "no reason given"
+        return discreet(answer, self.server.user, self.server.password)

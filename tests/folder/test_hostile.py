@@ -15,9 +15,10 @@ import pytest
 
 from playalong.folder.files import LinkError, WriteError, remove_parts, sha256, write_text
 from playalong.folder.inside import is_plain, shown
+from playalong.folder.lock import LOCK
 from playalong.folder.made import Made, state
 from playalong.folder.manifest import Manifest
-from playalong.folder.record import FOLDER, JOURNAL, LOCK, Record, StrangerError, opened
+from playalong.folder.record import FOLDER, JOURNAL, Record, StrangerError, opened
 from playalong.sound.audio import write_audio
 from playalong.sound.tags import Tags
 

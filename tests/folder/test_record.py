@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 from playalong.folder.files import sha256
+from playalong.folder.lock import FolderBusyError
 from playalong.folder.made import Cleared, Made, state
 from playalong.folder.record import (
     FOLDER,
     JOURNAL,
-    FolderBusyError,
     Record,
     StrangerError,
     opened,
