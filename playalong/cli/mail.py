@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from playalong.cli.mail_report import pupil_data, report, report_pupil
+from playalong.cli.mail_report import SENT_BEFORE, pupil_data, report, report_pupil
 from playalong.cli.shared import AsJson, Quiet, app, load, note
 from playalong.errors import PlayalongError
 
@@ -69,6 +69,10 @@ def mail(
     send: Annotated[
         bool, typer.Option("--send", help="Send now by the server of your settings; no draft.")
     ] = False,
+    again: Annotated[bool, typer.Option("--again", help="Send also what was sent before.")] = False,
+    shared_addresses: Annotated[
+        bool, typer.Option("--shared-addresses", help="Several pupils may have one address.")
+    ] = False,
     settings: Annotated[
         Path | None,
         typer.Option("--settings", help="Settings file, instead of your own (playalong settings)."),
@@ -84,6 +88,8 @@ def mail(
     from playalong.mail.contents import Choice
 
     _check_options(pupils, to, cc, keys, strings, limit)
+    if again and not send:
+        raise PlayalongError("--again: a draft is always written; it goes with --send")
     choice = Choice(
         keys=tuple(_key_names(keys)),
         strings=tuple(strings or ()),
@@ -105,9 +111,12 @@ def mail(
         to_send=send,
     )
     if pupils:
-        _mail_pupils(where, pupils, out, mail_options, choice, server, jobs, quiet, as_json)
+        _mail_pupils(
+            where, pupils, out, mail_options, choice, server, again, shared_addresses, jobs, quiet,
+            as_json,
+        )  # fmt: skip
     else:
-        _mail_folder(where, out or Path(), mail_options, choice, server, quiet, as_json)
+        _mail_folder(where, out or Path(), mail_options, choice, server, again, quiet, as_json)
 
 
 def _mail_folder(
@@ -116,23 +125,33 @@ def _mail_folder(
     mail_options: MailOptions,
     choice: Choice,
     server: Server | None,
+    again: bool,
     quiet: bool,
     as_json: bool,
 ) -> None:
+    from playalong.folder.lock import locked, still
     from playalong.folder.names import TEMPORARY_PREFIX, safe_name
     from playalong.mail.compose import compose, write_drafts
     from playalong.mail.contents import read_contents
     from playalong.mail.reencode import reencode
     from playalong.mail.send import check_login, send_mails
+    from playalong.mail.sent import Handed, Sent
 
-    contents = read_contents(where, choice)
-    if server:
-        check_login(server)
-    with TemporaryDirectory(prefix=TEMPORARY_PREFIX) as spare:
+    read_contents(where, choice)  # a folder that holds no set is told, and left as it is
+    with (
+        locked(where) if server else still(where),
+        TemporaryDirectory(prefix=TEMPORARY_PREFIX) as spare,
+    ):
+        contents = read_contents(where, choice)
+        sent = Sent(where, again=again) if server else Sent()
+        if server:
+            check_login(server)
         composed = compose(contents, mail_options, partial(reencode, folder=Path(spare)))
         drafts: list[Path] = []
+        handed: list[Handed] = []
         if server:
-            send_mails(composed.mails, server)
+            send_mails(composed.mails, server, sent)
+            handed = [each for mail in composed.mails for each in sent.of(mail)]
         else:
             drafts = write_drafts(composed.mails, out, safe_name(contents.title))
     remarks = list(composed.remarks)
@@ -142,7 +161,7 @@ def _mail_folder(
             f"the tracks were encoded a second time, at {composed.kbps} kbit/s, so that they fit; "
             f"playalong make with --bitrate {composed.kbps} sounds a little cleaner",
         )
-    report(composed, drafts, remarks, quiet, as_json)
+    report(composed, drafts, handed, remarks, quiet, as_json)
 
 
 def _mail_pupils(
@@ -152,6 +171,8 @@ def _mail_pupils(
     mail_options: MailOptions,
     choice: Choice,
     server: Server | None,
+    again: bool,
+    shared_addresses: bool,
     jobs: int | None,
     quiet: bool,
     as_json: bool,
@@ -167,17 +188,25 @@ def _mail_pupils(
     options = Options(
         bank=own_bank(), sessions=choice.sessions is not False, paper=defaults().paper
     )
-    listed = read_pupils(list_file, load(where), options)
+    listed = read_pupils(
+        list_file,
+        load(where),
+        options,
+        shared_addresses=shared_addresses,
+        tell=lambda remark: None if quiet else note(f"note: {remark}"),
+    )
     if server:
         check_login(server)
     folder = out or Path(f"{safe_name(listed[0].drill.title)}-pupils")
     outcomes = []
-    for outcome in mail_each(listed, folder, mail_options, choice, server, jobs):
+    for outcome in mail_each(listed, folder, mail_options, choice, server, jobs, again=again):
         outcomes.append(outcome)
         if not (quiet or as_json):
             report_pupil(outcome)
     if as_json:
         typer.echo(json.dumps([pupil_data(each) for each in outcomes], indent=1))
+    elif not quiet and any(each.before for outcome in outcomes for each in outcome.sent):
+        note(SENT_BEFORE)
     failed = [each for each in outcomes if each.error]
     if failed:
         faults = "\n".join(

@@ -13,18 +13,26 @@ from playalong.cli.shared import note, say
 
 if TYPE_CHECKING:
     from playalong.mail.compose import Composed
+    from playalong.mail.sent import Handed
     from playalong.making.mailing import Outcome
+
+SENT_BEFORE = "note: what was sent before is not sent again; --again sends it anew"
 
 
 def report(
-    composed: Composed, drafts: Sequence[Path], remarks: Sequence[str], quiet: bool, as_json: bool
+    composed: Composed,
+    drafts: Sequence[Path],
+    sent: Sequence[Handed],
+    remarks: Sequence[str],
+    quiet: bool,
+    as_json: bool,
 ) -> None:
     """The mails of one folder."""
     from playalong.mail.parcels import megabytes
 
     if as_json:
-        data = {"mails": _mail_data(composed, drafts), "notes": remarks}
-        typer.echo(json.dumps(data, ensure_ascii=False, indent=1))
+        data = {"mails": _mail_data(composed, drafts, sent), "notes": remarks}
+        typer.echo(json.dumps(data, indent=1))
         return
     for each in remarks:
         note(f"note: {each}")
@@ -36,14 +44,24 @@ def report(
             say(f"{path} ({files} {'file' if files == 1 else 'files'}, {size})")
     else:
         for mail in composed.mails:
-            to = ", ".join(mail.letter.recipients)
-            say(f"sent to {to}: {mail.letter.subject} ({megabytes(mail.size_bytes)})")
+            ours = [each for each in sent if each.entry.sha256 == mail.sha256]
+            what = f"{mail.letter.subject} ({megabytes(mail.size_bytes)})"
+            if now := [each.entry.address for each in ours if not each.before]:
+                say(f"sent to {', '.join(now)}: {what}")
+            for handed in ours:
+                if handed.before:
+                    say(f"sent before to {handed.entry.address}, {handed.entry.time}: {what}")
+    if any(each.before for each in sent):
+        note(SENT_BEFORE)
 
 
 def report_pupil(outcome: Outcome) -> None:
     who = str(outcome.pupil.to)
     if outcome.error or not outcome.composed:
         note(f"{who}: failed")
+        return
+    if outcome.sent and all(each.before for each in outcome.sent):
+        say(f"{who}: sent before, {outcome.sent[0].entry.time}")
         return
     for kind, lines in _left_out(outcome).items():
         for line in lines:
@@ -62,7 +80,7 @@ def pupil_data(outcome: Outcome) -> dict[str, Any]:
         "line": outcome.pupil.line,
         "address": outcome.pupil.address.addr_spec,
         "error": outcome.error or None,
-        "mails": _mail_data(composed, outcome.drafts) if composed else [],
+        "mails": _mail_data(composed, outcome.drafts, outcome.sent) if composed else [],
         "notes": list(composed.remarks) if composed else [],
         **_left_out(outcome),
     }
@@ -77,7 +95,9 @@ def _left_out(outcome: Outcome) -> dict[str, list[str]]:
     }
 
 
-def _mail_data(composed: Composed, drafts: Sequence[Path]) -> list[dict[str, Any]]:
+def _mail_data(
+    composed: Composed, drafts: Sequence[Path], sent: Sequence[Handed]
+) -> list[dict[str, Any]]:
     return [
         {
             "draft": str(drafts[number]) if drafts else None,
@@ -85,6 +105,16 @@ def _mail_data(composed: Composed, drafts: Sequence[Path]) -> list[dict[str, Any
             "bytes": each.size_bytes,
             "kbps": composed.kbps,
             "files": [str(item.listed) for item in each.items],
+            "sent": [
+                {
+                    "address": handed.entry.address,
+                    "time": handed.entry.time,
+                    "answer": handed.entry.answer,
+                    "before": handed.before,
+                }
+                for handed in sent
+                if handed.entry.sha256 == each.sha256
+            ],
         }
         for number, each in enumerate(composed.mails)
     ]

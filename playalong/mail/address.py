@@ -11,6 +11,7 @@ from typing import Any
 from playalong.errors import PlayalongError
 
 LONGEST_NAME = 200  # characters, so that no header line comes near the 998 of RFC 5322
+LONGEST_TEXT = 20_000  # characters of addresses that are read at once
 LONGEST_LOCAL, LONGEST_ADDRESS = 64, 254  # octets, RFC 5321 section 4.5.3.1
 LABEL = re.compile(r"(?!-)[A-Za-z0-9-]{1,63}(?<!-)")
 # Letters that the standard library's IDNA 2003 turns into others, so that the mail would go to
@@ -26,9 +27,11 @@ class AddressError(PlayalongError):
 def parse_addresses(text: str) -> tuple[Address, ...]:
     """One or more addresses, with names or without, apart by commas: `Name <a@example.org>`."""
     one_line(text, "an address")
+    if len(text) > LONGEST_TEXT:
+        raise AddressError(f'"{short(text)}" has more than {LONGEST_TEXT:,} characters')
     try:
         found, wrong = _parsed(text)
-    except (IndexError, ValueError):  # what the standard library says to "a@" and its like
+    except (IndexError, ValueError, RecursionError):  # the standard library on "a@" and its like
         found, wrong = (), False
     if not found:
         raise AddressError(f'"{short(text)}" is not a mail address like name@example.org')

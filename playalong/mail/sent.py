@@ -46,6 +46,14 @@ class Entry:
         return self.address.casefold(), self.sha256
 
 
+@dataclass(frozen=True)
+class Handed:
+    """What is known of one mail to one address, and whether an earlier run handed it over."""
+
+    entry: Entry
+    before: bool
+
+
 class Sent:
     """What of a folder was sent; hold the folder's lock while it is used. Without a folder,
     nothing is kept."""
@@ -65,13 +73,15 @@ class Sent:
 
     def unsure(self, mail: Mail) -> tuple[Entry, ...]:
         """What an earlier run handed over without an answer."""
-        return tuple(entry for entry, before in self.of(mail) if before and not entry.answer)
+        keys = ((each.casefold(), mail.sha256) for each in mail.letter.recipients)
+        known = (self.before[key] for key in keys if key in self.before)
+        return tuple(entry for entry in known if entry.answer is None)
 
-    def of(self, mail: Mail) -> tuple[tuple[Entry, bool], ...]:
-        """What was handed over of it to each recipient, and whether by an earlier run."""
+    def of(self, mail: Mail) -> tuple[Handed, ...]:
+        """What was handed over of a mail, to each of its recipients."""
         keys = [(each.casefold(), mail.sha256) for each in mail.letter.recipients]
         return tuple(
-            (self.entries[key], self.entries[key] is self.before.get(key))
+            Handed(self.entries[key], self.entries[key] is self.earlier.get(key))
             for key in keys
             if key in self.entries
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -19,6 +20,7 @@ from mailserver import PASSWORD, USER, Authority, Taken, free_port, smtp_server
 
 from playalong.drill.load import load
 from playalong.drill.variation import Variation
+from playalong.folder.lock import locked
 from playalong.mail.contents import Choice, read_contents
 from playalong.making.make import make
 from playalong.making.plan import Options
@@ -296,3 +298,80 @@ def test_a_limit_lies_above_nought_and_up_to_a_thousand_megabytes(
     assert told.returncode == status, told.stderr
     if status:
         assert f"--limit: {limit} is not a size from 0 to 1000 MB" in told.stderr
+
+
+def plain_settings(folder: Path, port: int, more: str = "") -> Path:
+    path = folder / "mail.toml"
+    path.write_text(
+        f'server = "127.0.0.1"\nport = {port}\nsecurity = "plain"\nfrom = "me@example.org"\n{more}'
+    )
+    return path
+
+
+def test_a_pupil_who_was_served_is_told_and_not_served_again(drill: Path, tmp_path: Path) -> None:
+    taken = Taken({"RCPT b@example.org": "450 later"})
+    (tmp_path / "p.csv").write_text("address\na@example.org\nb@example.org\n")
+    with smtp_server(taken) as port:
+        settings = plain_settings(tmp_path, port)
+        words = ("--pupils", "p.csv", "--send", "--settings", settings, "--no-session", "-o", "s")
+        first = run(drill, *words, "--json", cwd=tmp_path)
+        taken.answers.clear()
+        second = run(drill, *words, cwd=tmp_path)
+        third = run(drill, *words, "--json", cwd=tmp_path)
+        again = run(drill, *words, "--again", cwd=tmp_path)
+    assert [each.returncode for each in (first, second, third, again)] == [2, 0, 0, 0]
+    errors = [each["error"] for each in json.loads(first.stdout)]
+    assert errors[0] is None
+    assert "b@example.org (450: later)" in errors[1]
+    assert "a@example.org: sent before, 20" in second.stdout
+    assert "b@example.org: sent\n" in second.stdout
+    assert "what was sent before is not sent again; --again sends it anew" in second.stderr
+    sent = [handed for each in json.loads(third.stdout) for handed in each["mails"][0]["sent"]]
+    assert [(each["address"], each["before"]) for each in sent] == [
+        ("a@example.org", True),
+        ("b@example.org", True),
+    ]
+    assert taken.recipients == [[f"{letter}@example.org"] for letter in "abab"]
+
+
+def test_a_folders_mails_are_sent_once(out: Path, tmp_path: Path) -> None:
+    taken = Taken()
+    shutil.copytree(out, tmp_path / "set")
+    with smtp_server(taken) as port:
+        settings = plain_settings(tmp_path, port)
+        words = ("--to", "one@example.org", "--send", "--settings", settings)
+        for _ in range(2):
+            told = run("set", *words, cwd=tmp_path)
+        wider = run("set", *words, "--cc", "two@example.org", cwd=tmp_path)
+    assert told.stdout.startswith("sent before to one@example.org, 20")
+    assert wider.stdout.startswith("sent to two@example.org: ")
+    assert taken.recipients == [["one@example.org"], ["two@example.org"]]
+
+
+def test_a_folder_that_is_being_made_is_not_mailed(out: Path, tmp_path: Path) -> None:
+    with locked(out):
+        told = run(out, "--to", "j@example.org", cwd=tmp_path)
+    assert (told.returncode, list(tmp_path.glob("*.eml"))) == (3, [])
+    assert "another build is at work in" in told.stderr
+
+
+def test_quiet_does_not_hide_that_others_can_read_the_password(out: Path, tmp_path: Path) -> None:
+    settings = plain_settings(tmp_path, free_port(), 'user = "me"\npassword = "secret-word"\n')
+    settings.chmod(0o644)
+    told = run(
+        out, "--to", "j@example.org", "--send", "--settings", settings, "--quiet", cwd=tmp_path
+    )
+    assert f"warning: others on this computer can read the password in {settings}" in told.stderr
+
+
+def test_nothing_in_a_list_steers_the_terminal(drill: Path, tmp_path: Path) -> None:
+    (tmp_path / "p\x1b[2J.csv").write_text("address,key\na@example.org,\x1b[31mH\n")
+    told = run(drill, "--pupils", "p\x1b[2J.csv", cwd=tmp_path)
+    assert told.returncode == 2
+    assert "p\\x1b[2J.csv, line 2: key: " in told.stderr
+    assert "\x1b" not in told.stderr + told.stdout
+
+
+def test_again_is_for_sending(out: Path, tmp_path: Path) -> None:
+    told = run(out, "--to", "j@example.org", "--again", cwd=tmp_path)
+    assert (told.returncode, "--again: a draft is always written" in told.stderr) == (2, True)

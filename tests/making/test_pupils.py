@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -9,6 +10,7 @@ import pytest
 from mailfolder import short_drill
 
 from playalong.drill.load import load
+from playalong.folder.files import ReadError
 from playalong.making.plan import Options
 from playalong.making.pupils import PupilsError, read_pupils
 from playalong.shipped import own_bank
@@ -61,7 +63,13 @@ def test_a_fault_in_the_list_names_file_line_column_and_value_before_anything_is
         (b"Mail\na@example.org\n", r'"mail" is not a column; did you mean "address"'),
         (b"address,address\n", 'the column "address" stands twice'),
         (b"key\nC major\n", r'heading has no column "address"'),
-        (b"address\nj\xf6rg@example.org\n", "line 2: this is not UTF-8 text; save the list as"),
+        (b"address\na@example.org \x81\n", "is not text that can be read; save the list as CSV"),
+        (b"\xff\xfea\0d\0\0", "is not text that can be read; save the list as CSV UTF-8"),
+        (b"a\0d\0d\0", "is not text that can be read; save the list as CSV UTF-8"),
+        (b"sep=|\naddress\n", r'line 1: cells stand apart by .* not "\|"'),
+        (b"adress,nme\n", '(?s)"adress" is not a column.*"nme" is not a column'),
+        (b"address,a,a,a,a,a,a,a,a,a,a,a,a,a,a\n", "line 1: 15 columns; 7 is the most"),
+        (b"address\n" + b"a" * 2**18, "has 262,152 bytes; a list of pupils has 262,144 at most"),
         (b'address\n"a@example.org\n', "line 2: "),
     ],
 )
@@ -69,7 +77,7 @@ def test_a_list_that_is_none_is_told(
     drill: Path, tmp_path: Path, content: bytes, said: str
 ) -> None:
     (tmp_path / "p.csv").write_bytes(content)
-    with pytest.raises(PupilsError, match=said):
+    with pytest.raises((PupilsError, ReadError), match=said):
         read_pupils(tmp_path / "p.csv", load(drill), Options(own_bank()))
 
 
@@ -150,3 +158,81 @@ def test_a_list_is_apart_by_commas_semicolons_or_tabs(
     (tmp_path / "p.csv").write_text(text)
     (pupil,) = read_pupils(tmp_path / "p.csv", load(drill), Options(own_bank()))
     assert pupil.name == "Other, Ann; or Anna"
+
+
+ROWS = [("address", "name"), ("a@example.org", "Jörg; or „J“"), ("b@example.org", "Zoë")]
+
+
+@pytest.mark.parametrize(
+    "encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le mark", "utf-16-be mark", "cp1252"]
+)
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+@pytest.mark.parametrize("first", ["", "sep={}\r\n", '"sep={}"\r\n'])
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_a_list_is_read_as_spreadsheets_save_it(
+    drill: Path, tmp_path: Path, encoding: str, separator: str, first: str, end: str
+) -> None:
+    text = first.format(separator) + "".join(f'"{a}"{separator}"{n}"{end}' for a, n in ROWS)
+    name, _, mark = encoding.partition(" ")
+    content = ("\ufeff" if mark else "").encode(name if mark else "ascii") + text.encode(name)
+    (tmp_path / "p.csv").write_bytes(content)
+    told: list[str] = []
+    pupils = read_pupils(tmp_path / "p.csv", load(drill), Options(own_bank()), tell=told.append)
+    assert [(each.address.addr_spec, each.name) for each in pupils] == ROWS[1:]
+    assert [each.line for each in pupils] == ([3, 4] if first else [2, 3])
+    guessed = ["1252" in remark and "look at the names" in remark for remark in told]
+    assert guessed == ([True] if encoding == "cp1252" else [])
+
+
+def test_every_mistake_of_every_line_is_told(drill: Path, tmp_path: Path) -> None:
+    lines = [
+        "nobody,H major,Q,fast,9,,4-1",
+        "a@example.org,C major,A,60,72,,",
+        "b@example.org,,Q,,,,",
+    ]
+    path = listed(tmp_path / "p.csv", lines)
+    with pytest.raises(PupilsError, match="is not a mail address") as error:
+        read_pupils(path, load(drill), Options(own_bank()))
+    where = [
+        line.removeprefix(f"{path}, line ").split(": ")[:2] for line in str(error.value).split("\n")
+    ]
+    assert where == [
+        ["2", "address"], ["2", "positions"], ["2", "key"], ["2", "string"], ["2", "start"],
+        ["4", "string"],
+    ]  # fmt: skip
+
+
+def test_an_address_that_stands_twice_is_asked_about(drill: Path, tmp_path: Path) -> None:
+    lines = ["a@example.org,,,,,Ann,", "b@example.org,,,,,,", "A@Example.org,,,,,Ben,"]
+    path = listed(tmp_path / "p.csv", lines)
+    said = (
+        r'line 4: address: "A@Example\.org" stands in line 2 too; is it .* add --shared-addresses'
+    )
+    with pytest.raises(PupilsError, match=said):
+        read_pupils(path, load(drill), Options(own_bank()))
+    pupils = read_pupils(path, load(drill), Options(own_bank()), shared_addresses=True)
+    assert [each.name for each in pupils] == ["Ann", "", "Ben"]
+
+
+@pytest.mark.parametrize("column", range(7))
+@pytest.mark.parametrize("letter", ["x", "(", "<", "=?", "\x1b[2J", "\u202e"])
+def test_a_message_about_a_cell_is_short_and_steers_no_terminal(
+    drill: Path, tmp_path: Path, column: int, letter: str
+) -> None:
+    cells = ["a@example.org", *[""] * 6]
+    cells[column] = letter * (100_000 // len(letter.encode()))
+    path = listed(tmp_path / "p.csv", [",".join(cells)])
+    with pytest.raises(PupilsError, match="line 2: ") as error:
+        read_pupils(path, load(drill), Options(own_bank()))
+    assert len(str(error.value)) < 800
+    assert "\x1b" not in str(error.value)
+    assert "\u202e" not in str(error.value)
+
+
+def test_a_list_that_is_no_file_is_not_waited_for(drill: Path, tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "p.csv")
+    for path in (tmp_path / "p.csv", Path("/dev/zero")):
+        with pytest.raises(ReadError, match="is no file; a list of pupils is read from a file"):
+            read_pupils(path, load(drill), Options(own_bank()))
+    with pytest.raises(ReadError, match="there is no list of pupils"):
+        read_pupils(tmp_path / "q.csv", load(drill), Options(own_bank()))
