@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import signal
 import sys
 
@@ -10,10 +12,12 @@ from playalong.cli.shared import app, note
 from playalong.errors import PlayalongError, SurroundingsError, reason
 
 SIGNAL_STATUS = 128  # and the signal's number, as shells have it: Ctrl-C 130, a request to end 143
+STOPPING = ("SIGINT", "SIGTERM", "SIGHUP")  # the last where the platform has it: a closed terminal
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
 class StopRequest(BaseException):
-    """Ctrl-C, or the system asking the program to end."""
+    """Ctrl-C, a closed terminal, or the system asking the program to end."""
 
     def __init__(self, signum: int) -> None:
         super().__init__()
@@ -25,8 +29,9 @@ def main() -> None:
 
     Trouble with disk, folder or libraries is status 3; a signal's is 128 and its number.
     """
-    for signum in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(signum, _stop)
+    for name in STOPPING:
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), _stop)
     try:
         app()
     except PlayalongError as error:
@@ -34,10 +39,12 @@ def main() -> None:
         sys.exit(error.exit_status)
     except OSError as error:  # of a temporary file, say, for which nobody had words of their own
         place = f"{error.filename}: " if error.filename else ""
-        note(f"playalong: {place}{reason(error)}; make room there, and try again")
+        way_out = "make room" if error.errno in NO_ROOM else "look what stands"
+        note(f"playalong: {place}{reason(error)}; {way_out} there, and try again")
         sys.exit(SurroundingsError.exit_status)
     except StopRequest as stop:
-        note("playalong: stopped; what stands is whole, and the same command goes on from here")
+        with contextlib.suppress(OSError):  # the terminal may be gone
+            note("playalong: stopped; what stands is whole, and the same command goes on from here")
         sys.exit(stop.exit_status)
 
 

@@ -47,7 +47,7 @@ def link_on_the_way(out: Path, name: str) -> str | None:
     return next((str(folder) for folder in folders if is_link(out / folder)), None)
 
 
-def shown(name: str) -> str:
+def quoted(name: str) -> str:
     """A name that may hold anything, in double quotes and in characters that do nothing."""
     short = name if len(name) <= LONGEST_SHOWN else name[:LONGEST_SHOWN] + "…"
     return json.dumps(short, ensure_ascii=not short.isprintable())

@@ -17,7 +17,7 @@ from pathlib import Path, PurePosixPath
 
 from playalong.errors import SurroundingsError
 from playalong.folder.files import LinkError, is_plain_file, sha256
-from playalong.folder.inside import few, link_on_the_way, may_be_ours, shown
+from playalong.folder.inside import few, link_on_the_way, may_be_ours, quoted
 from playalong.folder.journal import FIRST_FORMAT, FORMAT, Journal, Line, keep_copy
 from playalong.folder.lock import locked
 from playalong.folder.made import Cleared, Made, hash_of, state
@@ -58,7 +58,7 @@ class Record:
         for line in record._journal.lines:
             passed_over |= record._take(line)
         if passed_over:
-            names = few([shown(name) for name in sorted(passed_over)])
+            names = few([quoted(name) for name in sorted(passed_over)])
             record.remarks.append(
                 f"the record of {out} names what cannot be a file of it: {names}; ignored"
             )
@@ -133,7 +133,7 @@ class Record:
         drill = {"title": title, "file": file, "bars": bars}
         if self.drill and file != self.drill["file"] and bars != self.drill["bars"]:
             raise StrangerError(
-                f"{self.out} holds the tracks of another drill, {shown(self.drill['title'])}; "
+                f"{self.out} holds the tracks of another drill, {quoted(self.drill['title'])}; "
                 "choose another folder with --out"
             )
         if self.drill != drill:

@@ -8,7 +8,7 @@ from pathlib import Path, PurePosixPath
 from typing import Literal
 
 from playalong.errors import PlayalongError, nearest
-from playalong.folder.inside import is_link, link_on_the_way, may_be_ours, shown
+from playalong.folder.inside import is_link, link_on_the_way, may_be_ours, quoted
 from playalong.folder.manifest import WAY_OUT, Manifest, SessionEntry, TrackEntry
 from playalong.folder.names import MANIFEST_FILE, READ_ME_FILE
 
@@ -165,8 +165,8 @@ def _item(
     path = out / listed
     if not may_be_ours(name) or link_on_the_way(out, name) or is_link(path):
         raise ContentsError(
-            f"{out / MANIFEST_FILE} names {shown(name)}, which lies outside the folder or behind a "
-            f"link; {WAY_OUT}"
+            f"{out / MANIFEST_FILE} names {quoted(name)}, which lies outside the folder or behind "
+            f"a link; {WAY_OUT}"
         )
     if not path.is_file():
         raise ContentsError(f"{path} is missing; {WAY_OUT}")

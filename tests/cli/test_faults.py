@@ -18,7 +18,7 @@ climb = 4
 stages = ["listen", "alone"]
 tempo = { start = 60, goal = 80 }
 """
-SURROUNDINGS, INTERRUPTED, TERMINATED = 3, 130, 143
+SURROUNDINGS, HUNG_UP, INTERRUPTED, TERMINATED = 3, 129, 130, 143
 
 
 @pytest.fixture
@@ -136,7 +136,8 @@ def test_a_bank_that_is_no_bank_is_told(drill: Path, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("signum", "status"), [(signal.SIGINT, INTERRUPTED), (signal.SIGTERM, TERMINATED)]
+    ("signum", "status"),
+    [(signal.SIGINT, INTERRUPTED), (signal.SIGTERM, TERMINATED), (signal.SIGHUP, HUNG_UP)],
 )
 def test_a_stopped_build_says_so_soon_and_leaves_whole_files(
     drill: Path, tmp_path: Path, signum: int, status: int

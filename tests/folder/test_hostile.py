@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from playalong.folder.files import LinkError, WriteError, remove_parts, sha256, write_text
-from playalong.folder.inside import is_plain, shown
+from playalong.folder.inside import is_plain, quoted
 from playalong.folder.lock import LOCK
 from playalong.folder.made import Made, state
 from playalong.folder.manifest import Manifest
@@ -106,9 +106,9 @@ def test_a_relative_path_below_the_folder_is_plain(name: str) -> None:
 
 
 def test_a_name_is_told_without_what_moves_the_terminal() -> None:
-    assert shown("Übung") == '"Übung"'
-    assert shown("a\x1b[2J\u202e") == '"a\\u001b[2J\\u202e"'
-    assert len(shown("x" * 10_000)) < 100
+    assert quoted("Übung") == '"Übung"'
+    assert quoted("a\x1b[2J\u202e") == '"a\\u001b[2J\\u202e"'
+    assert len(quoted("x" * 10_000)) < 100
 
 
 @pytest.mark.parametrize("name", [*HOSTILE, "ABSOLUTE"], ids=ascii)
