@@ -113,15 +113,16 @@ def put_in_place(part: Path, path: Path, settle: Settle = in_its_place) -> str:
     return sha
 
 
-def write_bytes(path: Path, content: bytes, settle: Settle = in_its_place) -> str:
+def write_pieces(path: Path, pieces: Iterable[bytes], settle: Settle = in_its_place) -> str:
     """Write a file whole or not at all; the old one stays until the new one is complete.
 
-    Returns its hash.
+    Returns its hash. A piece is asked for when it is written, so memory need not hold them all.
     """
     try:
         part = create_part(path)
         try:
-            part.write_bytes(content)
+            with part.open("wb") as file:
+                file.writelines(pieces)
             return put_in_place(part, path, settle)
         finally:
             with contextlib.suppress(OSError):
@@ -131,6 +132,11 @@ def write_bytes(path: Path, content: bytes, settle: Settle = in_its_place) -> st
             f"cannot write {path}: {reason(error)}; check that the folder may be written to "
             "and has room"
         ) from error
+
+
+def write_bytes(path: Path, content: bytes, settle: Settle = in_its_place) -> str:
+    """Write a file of one piece, whole or not at all. Returns its hash."""
+    return write_pieces(path, (content,), settle)
 
 
 def write_text(path: Path, text: str, settle: Settle = in_its_place) -> str:

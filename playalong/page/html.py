@@ -9,12 +9,13 @@ import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from importlib.resources import files
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
 from playalong.drill.model import Drill
 from playalong.errors import reason
-from playalong.folder.files import Settle, WriteError, in_its_place, write_text
+from playalong.folder.files import Settle, WriteError, in_its_place, write_pieces
 from playalong.folder.manifest import Manifest
 from playalong.folder.names import PAGE_FILE, media_type
 from playalong.page.content import PracticeSet, page_data
@@ -25,6 +26,7 @@ SCRIPTS = (  # in the order in which they need each other
     "memory", "choose", "say", "words", "keys", "page",
 )  # fmt: skip
 STYLES = ("colours", "page", "choose", "score", "picture", "transport")
+PIECE_BYTES = 3 * 2**18  # whole threes, so that base64 goes on without a gap
 # No request leaves the page. Sound lies beside it (`file:` where it was opened from a folder,
 # `'self'` where it was put on a web server) or inside it (`blob:`).
 POLICY = (
@@ -47,19 +49,20 @@ def write_page(
     Returns its name. With `one_file` the sound is inside the page, which then needs no other
     file. Raises PlayalongError where there is no track, or a file cannot be read or written.
     """
-    inside = list(_audio(out, manifest)) if one_file else []
+    names = _sounds(manifest) if one_file else []
     data = page_data(manifest, drill, sets)
-    data["inside"] = {name: [f"sound-{n}", kind] for n, (name, kind, _) in enumerate(inside)}
-    sounds = "\n".join(
-        f'<script type="text/plain" id="sound-{n}">{text}</script>'
-        for n, (_, _, text) in enumerate(inside)
-    )
-    write_text(out / PAGE_FILE, fill(drill.title, data, sounds), settle)
+    data["inside"] = {
+        name: [f"sound-{number}", media_type(name)] for number, name in enumerate(names)
+    }
+    before, after = fill(drill.title, data)
+    sounds = (piece for number, name in enumerate(names) for piece in _sound(out / name, number))
+    write_pieces(out / PAGE_FILE, chain((before,), sounds, (after,)), settle)
     return PAGE_FILE
 
 
-def fill(title: str, data: Mapping[str, Any], sounds: str = "") -> str:
-    """The page's HTML. Whatever a person wrote is inert: escaped, or inside JSON."""
+def fill(title: str, data: Mapping[str, Any]) -> tuple[bytes, bytes]:
+    """The page's HTML before and after the sound. What a person wrote is inert: escaped, or inside
+    JSON."""
     script = "(() => {\n" + _joined(SCRIPTS, ".js") + "})();\n"
     style = _joined(STYLES, ".css")
     policy = POLICY.format(script=_hash(script), style=_hash(style))
@@ -69,10 +72,13 @@ def fill(title: str, data: Mapping[str, Any], sounds: str = "") -> str:
         "style": style,
         "data": _json(data),
         "script": script,
-        "sounds": sounds,
     }
     template = (ASSETS / "page.html").read_text(encoding="utf-8")
-    return re.sub(r"\{\{(\w+)\}\}", lambda match: parts[match[1]], template)
+    before, after = (
+        re.sub(r"\{\{(\w+)\}\}", lambda match: parts[match[1]], half).encode()
+        for half in template.split("{{sounds}}")
+    )
+    return before, after
 
 
 def _joined(names: tuple[str, ...], ending: str) -> str:
@@ -91,13 +97,19 @@ def _json(data: Mapping[str, Any]) -> str:
     return text.replace("<", "\\u003c")
 
 
-def _audio(out: Path, manifest: Manifest) -> Iterator[tuple[str, str, str]]:
-    """Name, media type and base64 of every sound file."""
+def _sounds(manifest: Manifest) -> list[str]:
+    """The name of every sound file."""
     names = [name for track in manifest.tracks for name in (track.audio, *track.stems.values())]
-    names += [session.audio for session in manifest.sessions]
-    for name in names:
-        try:
-            content = (out / name).read_bytes()
-        except OSError as error:
-            raise WriteError(f"cannot read {out / name}: {reason(error)}") from error
-        yield name, media_type(name), base64.b64encode(content).decode("ascii")
+    return names + [session.audio for session in manifest.sessions]
+
+
+def _sound(path: Path, number: int) -> Iterator[bytes]:
+    """A sound file as an element that holds its base64, piece by piece."""
+    yield f'<script type="text/plain" id="sound-{number}">'.encode()
+    try:
+        with path.open("rb") as file:
+            while raw := file.read(PIECE_BYTES):
+                yield base64.b64encode(raw)
+    except OSError as error:
+        raise WriteError(f"cannot read {path}: {reason(error)}") from error
+    yield b"</script>\n"

@@ -7,6 +7,7 @@ import hashlib
 import json
 import re
 import shutil
+import tracemalloc
 from dataclasses import replace
 
 import numpy as np
@@ -139,6 +140,25 @@ def test_the_only_tempo_stands_beside_the_key(browser, tmp_path, meter, seen, sp
         assert page.page.locator("a").count() == 0
         assert page.faults == []
         page.close()
+
+
+def test_the_sound_goes_inside_piece_by_piece_and_comes_out_as_it_was(tmp_path):
+    """Memory does not grow with the sound: 40 MB of it take a few."""
+    drill = parse(
+        'title = "T"\ninstrument = "viola"\nbar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"\n'
+        'stages = ["listen"]\n'
+    )
+    sound = np.random.default_rng(2).bytes(40_000_001)
+    (tmp_path / "track-1.mp3").write_bytes(sound)
+    manifest = manifest_of(drill, audio="track-{}.mp3")
+    tracemalloc.start()
+    page_of(drill, tmp_path, manifest, one_file=True)
+    _, most_bytes = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most_bytes < 20_000_000
+    text = (tmp_path / "index.html").read_text(encoding="utf-8")
+    inside = re.search(r'id="sound-0">(.*?)</script>', text, re.DOTALL)[1]
+    assert base64.b64decode(inside, validate=True) == sound
 
 
 def test_a_file_that_is_missing_is_named_when_the_sound_goes_inside(drill, built, tmp_path):
