@@ -110,3 +110,21 @@ def test_what_is_no_reach_is_told_as_it_was_written(text: str) -> None:
 def test_a_reach_upside_down_comes_with_the_right_way_round() -> None:
     with pytest.raises(SettingError, match='positions: "4-1" is upside down; did you mean "1-4"'):
         parse_positions("4-1")
+
+
+@pytest.mark.parametrize(
+    ("variation", "narrows"),
+    [
+        (AS_WRITTEN, False),
+        (Variation(keys=("F major",)), True),
+        (Variation(strings=("D",)), True),
+        (Variation(stages=("alone",)), True),
+        (Variation(start=60), True),
+        (Variation(goal=80), True),
+        (Variation(positions=(1, 4)), False),  # the same tracks, with fewer places in them
+    ],
+)
+def test_a_choice_of_keys_strings_stages_or_tempi_may_leave_tracks_out(
+    variation: Variation, narrows: bool
+) -> None:
+    assert variation.narrows is narrows
