@@ -18,6 +18,9 @@ from playalong.errors import PlayalongError
 FORMAT = "playalong timeline 1"
 
 
+READING_ERRORS = (ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError)
+
+
 class TimelineError(PlayalongError):
     """A text that is no timeline."""
 
@@ -121,7 +124,7 @@ class Timeline:
         """A timeline from its JSON. TimelineError for a text that is none."""
         try:
             return _read(json.loads(text))
-        except (ValueError, KeyError, TypeError, IndexError, AttributeError) as error:
+        except READING_ERRORS as error:
             reason = f"{type(error).__name__}: {error}"
             raise TimelineError(f"this is not a timeline that can be read ({reason})") from None
 
