@@ -232,6 +232,9 @@ AGREEMENT = [
     setting('bow = "bar"', "slurs ( ) already")._replace(
         id="bow and slurs", text=drill('bow = "bar"', bar="(1 2 3 1) (2 3 4 1)")
     ),
+    setting('bow = "bar"', "slurs ( ) already")._replace(
+        id="bow and one slur", text=drill('bow = "bar"', bar="(1 2) 3 1 2 3 4 1")
+    ),
     Bad(
         "strings twice named",
         drill('strings = ["D"]', bar="D: 1 2 3 1 A: 1 2 3 1"),

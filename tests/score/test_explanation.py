@@ -189,6 +189,8 @@ D: 1*4 A: p3: 2*4 |     | across strings   | E5  | 1 | E4 G4  | G4 | minor third
 2*4 p3: -2*4      |     | unheard          | A4  | 1 | E4 G4  | -  | minor third up      | 46.49 | silent
 2*4 2#*4          |     | half-step slide  | F#4 | 2 | F4 F#4 | -  | augmented unison up | 15.48 | silent
 2*4 ~2#*4         |     | half-step slide  | F#4 | 2 | F4 F#4 | -  | augmented unison up | 15.48 | heard
+2#*4 ~2*4         |     | half-step slide  | F4  | 2 | F#4 F4 | -  | augmented unison down | 15.48 | heard
+3*4 ~1*4          |     | slide            | E4  | - | G4 E4  | -  | minor third down    | 46.49 | heard
 1*4 ~3*4          |     | slide            | G4  | - | E4 G4  | -  | minor third up      | 46.49 | heard
 """  # noqa: E501
 ROWS = [tuple(cell.strip() for cell in row.split("|")) for row in KINDS.strip().splitlines()]

@@ -396,6 +396,13 @@ def test_a_mark_that_never_does_anything_is_warned_of() -> None:
     assert '"-3": no shift arrives at this note' in warnings
 
 
+def test_a_mark_that_would_only_work_at_a_repeat_is_warned_of_where_there_is_none() -> None:
+    text = 'title = "T"\ninstrument = "violin"\nbar = "p1: -1 2 3 4 p3: 1 2 3 4"\npasses = {}'
+    assert write(parse(text.format(2))).warnings == ()
+    (warning,) = write(parse(text.format(1))).warnings
+    assert '"-1": no shift arrives at this note' in warning
+
+
 def test_a_mark_that_works_at_a_repeat_is_not_warned_of() -> None:
     drill = parse('title = "T"\ninstrument = "violin"\nbar = "p1: -1 2 3 4 p3: 1 2 3 4"')
     assert write(drill, drill.keys[0], "D").warnings == ()
