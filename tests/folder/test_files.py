@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from playalong.folder.files import (
     remove_parts,
     sha256,
     write_bytes,
+    write_pieces,
     write_text,
 )
 
@@ -41,20 +43,18 @@ def test_a_failure_leaves_the_old_file_and_no_part(
 ) -> None:
     write_bytes(tmp_path / "a", b"old")
 
-    def half(path: Path, content: bytes) -> int:
-        with path.open("wb") as file:
-            file.write(content[:1])
+    def half() -> Iterator[bytes]:
+        yield b"n"
         raise OSError(28, "No space left on device")
 
     def refused(*paths: object) -> None:
         raise OSError(28, "No space left on device")
 
-    if failing == "write":
-        monkeypatch.setattr(Path, "write_bytes", half)
-    else:
+    if failing == "replace":
         monkeypatch.setattr(os, "replace", refused)
+    pieces = half() if failing == "write" else (b"new",)
     with pytest.raises(WriteError, match=r"cannot write .*a: No space left on device; check"):
-        write_bytes(tmp_path / "a", b"new")
+        write_pieces(tmp_path / "a", pieces)
     assert (tmp_path / "a").read_bytes() == b"old"
     assert names(tmp_path) == ["a"]
 
