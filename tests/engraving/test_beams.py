@@ -24,10 +24,28 @@ FOUR = ["begin", "continue", "continue", "end"]
         ("5/8", "1 1 1 1 1", ["begin", "end", "begin", "continue", "end"]),
         ("5/4", "1 1 1 1 1 1 1 1 1 1", ["begin", "end"] * 5),
         ("4/4", "1 r 1 1 1*2 1 1", [None, None, "begin", "end", None, "begin", "end"]),
+        ("2/2", "1 1 1 1 1 1 1 1", FOUR * 2),
+        ("2/4", "1 1 1 1", ["begin", "end"] * 2),
+        ("3/8", "1 1 1", ["begin", "continue", "end"]),
+        ("7/8", "1 1 1 1 1 1 1", [*["begin", "end"] * 2, "begin", "continue", "end"]),
+        ("9/8", "1 1 1 1 1 1 1 1 1", ["begin", "continue", "end"] * 3),
+        ("3/16", "1*1/2 1*1/2 1*1/2", ["begin", "continue", "end"]),
+        (
+            "5/16",
+            "1*1/2 1*1/2 1*1/2 1*1/2 1*1/2",
+            ["begin", "end", "begin", "continue", "end"],
+        ),
     ],
 )
 def test_beams_follow_the_meter_and_break_at_rests(meter, bar, beams):
     assert beam_words(music(bar, f'meter = "{meter}"')) == beams
+
+
+def test_shorter_notes_break_their_half_bar_at_the_beat_and_leave_the_other_half_whole():
+    root = music("1*1/2 1*1/2 1 1 1 1 1 1 1")
+    assert beam_words(root) == ["begin", "continue", "end", "begin", "end", *FOUR]
+    root = music("1 1 1 1 1 1 1*1/2 1*1/2 1")
+    assert beam_words(root) == [*FOUR, "begin", "end", "begin", "continue", "end"]
 
 
 def test_a_dotted_eighth_has_its_sixteenth_hooked_back():

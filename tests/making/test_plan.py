@@ -65,8 +65,12 @@ def test_stages_whose_names_fold_to_one_get_files_of_their_own() -> None:
 
 
 @pytest.mark.parametrize("stage", ["listen", "answer", "check", "alone"])
-def test_a_planned_track_is_as_long_as_it_will_be(stage: str) -> None:
-    drill = drill_of(BAR, f'stages = ["{stage}"]\npasses = 1\ngap = 1\nclimb = 3\ntempo.start = 72')
+@pytest.mark.parametrize(
+    ("meter", "bar"), [("4/4", BAR), ("2/2", BAR), ("6/8", "1 2 3 p3: 1 2 3"), ("3/8", "1 2 3")]
+)
+def test_a_planned_track_is_as_long_as_it_will_be(stage: str, meter: str, bar: str) -> None:
+    more = f'stages = ["{stage}"]\npasses = 1\ngap = 1\nclimb = 3\ntempo.start = 72'
+    drill = drill_of(bar, f'{more}\nmeter = "{meter}"')
     (track,) = plan_build(drill, Options(BANK)).tracks
     assert track.seconds == play_drill(drill, 72, stage).seconds
 
@@ -178,6 +182,17 @@ def test_no_place_within_the_reach_is_an_error() -> None:
 def test_tracks_are_mp3_unless_asked_otherwise() -> None:
     assert Options(BANK).ending == ".mp3"
     assert Options(BANK, format="flac").ending == ".flac"
+
+
+def test_what_is_made_where_nothing_is_said() -> None:
+    """As `playalong make --help` has it: mp3, one track in both ears, sheet, page and session."""
+    options = Options(BANK)
+    assert (options.format, options.bitrate_kbps, options.ending) == ("mp3", None, ".mp3")
+    assert (options.stems, options.split, options.channels) == (False, False, 1)
+    assert (options.sessions, options.whole_ladder) == (True, False)
+    assert (options.sheet, options.paper) == (True, "A4")
+    assert (options.page, options.one_file, options.skip_unplayable) == (True, False, False)
+    assert Options(BANK, split=True).channels == 2
 
 
 def test_an_unknown_format_is_refused_where_the_options_are_made() -> None:

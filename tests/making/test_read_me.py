@@ -28,6 +28,13 @@ def test_it_names_the_first_track_and_its_tempo() -> None:
     assert "01-072-check is the first, at 72 beats a minute" in words(text)
 
 
+@pytest.mark.parametrize(("goal", "name"), [(83, "01-060-listen"), (84, "001-060-listen")])
+def test_it_names_the_first_of_a_hundred_tracks_as_the_folder_does(goal: int, name: str) -> None:
+    """Four stages in 24 tempi are 96 tracks, in 25 a hundred."""
+    text = read_me_first(drill_of(BAR, f'tempo = {{ start = 60, goal = {goal}, step = "+1" }}'))
+    assert f"of practice: {name} is the first" in words(text)
+
+
 @pytest.mark.parametrize(
     ("count_in", "said"),
     [(1, "One bar leads in"), (2, "Two bars lead in"), (4, "Four bars lead in")],

@@ -73,3 +73,16 @@ def test_fingers_that_share_a_place_share_its_disc():
     drill = drill_of("B3*4 C4=1*2 C4=2*2", 'strings = ["A"]', instrument="cello")
     [row] = board_rows(write(drill))
     assert [place.fingers for place in row.places] == [(), (1, 2)]
+
+
+def test_the_picture_has_five_millimetres_of_paper_around_it(tmp_path):
+    write_sheet(drill_of("G: p1: 1 2 D: p1: 1 2 p3: 1 2 A: p3: 1 2"), tmp_path)
+    drawing = drawn(tmp_path)
+    points = [point for stroke in drawing.strokes for point in stroke.points]
+    points += [(x, y) for text in drawing.texts for x, y in (text.box[:2], text.box[2:])]
+    left, top = (min(point[n] for point in points) for n in (0, 1))
+    right, bottom = (max(point[n] for point in points) for n in (0, 1))
+    assert (left, top) == pytest.approx((5, 5), abs=1.5)  # the room of letters and of a last row
+    assert drawing.width == 180 + 10
+    assert drawing.height - bottom == pytest.approx(5, abs=1.5)
+    assert right <= drawing.width - 5
