@@ -80,13 +80,13 @@ def changed(tree: Path, row: Row) -> Iterator[None]:
         path.write_text(whole, encoding="utf-8")
 
 
-def tests_fail(tree: Path, tests: Sequence[str]) -> bool:
-    """Whether a test fails in the tree, or none comes to an end."""
+def tests_fail(tree: Path, tests: Sequence[str], limit_seconds: float | None) -> bool:
+    """Whether a test fails in the tree, or comes to no end."""
     environment = os.environ | {"PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
     command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests]
     try:
         done = subprocess.run(
-            command, cwd=tree, env=environment, capture_output=True, timeout=LIMIT_SECONDS
+            command, cwd=tree, env=environment, capture_output=True, timeout=limit_seconds
         )
     except subprocess.TimeoutExpired:
         return True
@@ -101,7 +101,7 @@ def survivors(rows: Sequence[Row], tree: Path) -> list[Row]:
     for row in rows:
         began = time.monotonic()
         with changed(tree, row):
-            caught = tests_fail(tree, row.tests)
+            caught = tests_fail(tree, row.tests, LIMIT_SECONDS)
         word, seconds = "caught" if caught else "SURVIVED", time.monotonic() - began
         print(f"{row.name:<14} {word:<9} {seconds:4.0f} s  {row.what}", flush=True)
         found += [] if caught else [row]
@@ -134,7 +134,7 @@ def main() -> None:
         tree = Path(folder) / "tree"
         shutil.copytree(ROOT, tree, ignore=shutil.ignore_patterns(*NOT_COPIED))
         related = sorted({test for row in sound for test in row.tests})
-        if not asked.trust and tests_fail(tree, related):
+        if not asked.trust and tests_fail(tree, related, None):
             sys.exit("the related tests fail without any change; put that right first")
         left = survivors(sound, tree)
     caught = len(sound) - len(left)
