@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from explained import drill_text
 
@@ -97,9 +99,8 @@ def test_the_last_value_within_a_limit_and_every_choice_is_taken(
 def test_the_first_value_beyond_a_limit_and_no_choice_is_refused(
     setting: str, value: str, said: str
 ) -> None:
-    with pytest.raises(PlayalongError) as caught:
+    with pytest.raises(PlayalongError, match=re.escape(said.format(value))):
         parse(text_of(setting, value))
-    assert said.format(value) in str(caught.value)
 
 
 # --- texts and lists
@@ -159,9 +160,8 @@ def test_no_other_name_is_a_stages(name: str) -> None:
 )
 def test_a_drone_sounds_from_e0_to_c8(heard: str, beyond: str, octave: int, name: str) -> None:
     parse(drill_text("1*8", f'drone = {{ on = "{heard}", octave = {octave} }}'))
-    with pytest.raises(PlayalongError) as caught:
+    with pytest.raises(PlayalongError, match=re.escape(name)):
         parse(drill_text("1*8", f'drone = {{ on = "{beyond}", octave = {octave} }}'))
-    assert name in str(caught.value)
 
 
 def test_the_tonic_of_every_key_must_be_heard() -> None:
