@@ -27,7 +27,7 @@ class Workers(ThreadPoolExecutor):
 
         def heeded(seconds: float) -> None:
             if self.stop.is_set():
-                raise StoppedError
+                raise StoppedError("the build is given up")
             watch(seconds)
 
         return heeded

@@ -38,6 +38,6 @@ def test_when_the_build_is_interrupted_a_worker_gives_up_at_what_it_would_tell_n
 
     with pytest.raises(KeyboardInterrupt, match="in the middle"):
         build()
-    with pytest.raises(StoppedError):
+    with pytest.raises(StoppedError, match="the build is given up"):
         jobs[0].result()
     assert done == [0.5]

@@ -112,7 +112,7 @@ def test_every_voice_is_one_that_the_bank_has(name: str) -> None:
 
 
 def test_no_other_instrument_is_known_than_those_checked_here() -> None:
-    with pytest.raises(PlayalongError) as caught:
+    with pytest.raises(PlayalongError, match="is not an instrument known here") as caught:
         find_instrument("qqqq")
     listed = str(caught.value).partition("known are ")[2].replace('"', "").split(", ")
     assert listed == NAMES
