@@ -121,7 +121,7 @@ def write_pieces(path: Path, pieces: Iterable[bytes], settle: Settle = in_its_pl
     try:
         part = create_part(path)
         try:
-            with part.open("wb") as file:
+            with open_own(part, os.O_WRONLY) as file:
                 file.writelines(pieces)
             return put_in_place(part, path, settle)
         finally:

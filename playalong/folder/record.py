@@ -24,7 +24,6 @@ from playalong.folder.made import Cleared, Made, hash_of, state
 from playalong.folder.manifest import Manifest, ManifestError
 from playalong.folder.names import MANIFEST_FILE, RECORD_FOLDER, beside
 
-FOLDER = RECORD_FOLDER
 JOURNAL = "record.jsonl"
 
 
@@ -45,7 +44,7 @@ class Record:
     remarks: list[str] = field(default_factory=list)  # what the person should know
 
     def __post_init__(self) -> None:
-        self._journal = Journal(self.out / FOLDER / JOURNAL)
+        self._journal = Journal(self.out / RECORD_FOLDER / JOURNAL)
         self._lock = threading.Lock()
         self._states: dict[str, tuple[int, int]] = {}  # as they were left
 
@@ -70,8 +69,8 @@ class Record:
         if self._journal.damaged:
             aside = self._journal.set_aside()
             self.remarks.append(
-                f"the record of {self.out} was damaged; it is kept as {FOLDER}/{aside.name}, "
-                "and was made anew from what stands"
+                f"the record of {self.out} was damaged; it is kept as "
+                f"{RECORD_FOLDER}/{aside.name}, and was made anew from what stands"
             )
         if self._journal.damaged or first:
             self._take_manifest()
@@ -89,7 +88,7 @@ class Record:
         except (ManifestError, UnicodeEncodeError):
             return
         if sha256(path) not in self.hashes.get(MANIFEST_FILE, ()):
-            keep_copy(path, self.out / FOLDER)
+            keep_copy(path, self.out / RECORD_FOLDER)
         self._know(MANIFEST_FILE, sha256(path))
         for name, sha in manifest.hashes.items():
             if may_be_ours(name):

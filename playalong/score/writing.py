@@ -86,11 +86,12 @@ class _Writer:
         self, stands: Sequence[tuple[int, Sequence[tuple[Notehead, ...]]]]
     ) -> Iterator[StartingPosition]:
         """One pass of every starting position, as it is reached from each side."""
-        meter, bars = self.drill.meter, len(self.drill.pattern.bars)
-        stride = meter.bar * (bars + self.drill.gap)
+        drill = self.drill
+        lengths = event_lengths(drill.pattern, drill.note, drill.rhythm)
+        stride = drill.meter.bar * (len(lengths) + drill.gap)
         before = _Last()
         for number, (letters, heads) in enumerate(stands, 1):
-            plain = list(self.one_pass(heads, number))
+            plain = list(self.one_pass(heads, lengths, number))
             fresh, last = self.joined(plain, _Last())
             from_own_end = last.before(stride)
             yield StartingPosition(
@@ -103,11 +104,13 @@ class _Writer:
             before = from_own_end
 
     def one_pass(
-        self, heads: Sequence[tuple[Notehead, ...]], stand: int
+        self,
+        heads: Sequence[tuple[Notehead, ...]],
+        lengths: Sequence[Sequence[Fraction]],
+        stand: int,
     ) -> Iterator[tuple[Event, Note]]:
         """The written bars once, rests left out, without the travel between the notes."""
         meter, pattern = self.drill.meter, self.drill.pattern
-        lengths = event_lengths(pattern, self.drill.note, self.drill.rhythm)
         number = 0
         for bar, (events, spans) in enumerate(zip(pattern.bars, lengths, strict=True)):
             at = Fraction(0)

@@ -18,7 +18,8 @@ from playalong.folder.inside import is_plain, quoted
 from playalong.folder.lock import LOCK
 from playalong.folder.made import Made, state
 from playalong.folder.manifest import Manifest
-from playalong.folder.record import FOLDER, JOURNAL, Record, StrangerError, opened
+from playalong.folder.names import RECORD_FOLDER
+from playalong.folder.record import JOURNAL, Record, StrangerError, opened
 from playalong.sound.audio import write_audio
 from playalong.sound.tags import Tags
 
@@ -63,7 +64,7 @@ def home(tmp_path: Path) -> Iterator[Path]:
 
 
 def plant(out: Path, *lines: Any) -> None:
-    with (out / FOLDER / JOURNAL).open("a") as journal:
+    with (out / RECORD_FOLDER / JOURNAL).open("a") as journal:
         journal.writelines(json.dumps(line) + "\n" for line in lines)
 
 
@@ -141,12 +142,12 @@ def test_a_planted_name_is_told_and_never_acted_on(
     assert name == "" or Record.read(out).claimed == {"a/one.mp3"}
 
 
-@pytest.mark.parametrize("name", [f"{FOLDER}/{JOURNAL}", f"{FOLDER.upper()}/{LOCK}"])
+@pytest.mark.parametrize("name", [f"{RECORD_FOLDER}/{JOURNAL}", f"{RECORD_FOLDER.upper()}/{LOCK}"])
 def test_the_record_itself_is_never_taken_away(out: Path, name: str) -> None:
     plant(out, {"claim": [name]})
     with opened(out) as record:
         assert record.clear(wanted=["a/one.mp3"]).removed == ()
-    assert (out / FOLDER / JOURNAL).exists()
+    assert (out / RECORD_FOLDER / JOURNAL).exists()
 
 
 def test_a_claim_alone_takes_nothing_away(out: Path) -> None:
@@ -160,11 +161,13 @@ def test_a_claim_alone_takes_nothing_away(out: Path) -> None:
 # --- links
 
 
-@pytest.mark.parametrize("name", [FOLDER, f"{FOLDER}/{JOURNAL}", f"{FOLDER}/{LOCK}"])
+@pytest.mark.parametrize(
+    "name", [RECORD_FOLDER, f"{RECORD_FOLDER}/{JOURNAL}", f"{RECORD_FOLDER}/{LOCK}"]
+)
 def test_a_link_in_place_of_the_record_is_refused(out: Path, home: Path, name: str) -> None:
     path = out / name
     path.rename(out.parent / "moved")
-    path.symlink_to(home if name == FOLDER else home / "diary.txt")
+    path.symlink_to(home if name == RECORD_FOLDER else home / "diary.txt")
     with (
         pytest.raises(LinkError, match="is a link, and playalong writes through none"),
         opened(out),
@@ -173,8 +176,8 @@ def test_a_link_in_place_of_the_record_is_refused(out: Path, home: Path, name: s
 
 
 def test_a_pipe_in_place_of_the_record_is_refused_and_not_waited_for(out: Path) -> None:
-    (out / FOLDER / JOURNAL).unlink()
-    os.mkfifo(out / FOLDER / JOURNAL)
+    (out / RECORD_FOLDER / JOURNAL).unlink()
+    os.mkfifo(out / RECORD_FOLDER / JOURNAL)
     with pytest.raises(LinkError, match="is no plain file"), opened(out):
         pass
 
@@ -236,7 +239,7 @@ def test_a_part_with_a_second_name_is_not_written_through(out: Path, home: Path)
 
 def test_a_record_with_a_second_name_is_not_written_through(out: Path, home: Path) -> None:
     other = out.parent / "backup.jsonl"
-    os.link(out / FOLDER / JOURNAL, other)
+    os.link(out / RECORD_FOLDER / JOURNAL, other)
     before = other.read_bytes()
     with opened(out) as record:
         record.claim(["two.mp3"])
@@ -274,14 +277,14 @@ DAMAGED = {
 def test_a_damaged_record_is_set_aside_and_told_and_the_rest_of_it_holds(
     out: Path, damage: bytes
 ) -> None:
-    journal = out / FOLDER / JOURNAL
+    journal = out / RECORD_FOLDER / JOURNAL
     raw = damage + journal.read_bytes()
     journal.write_bytes(raw)
     with opened(out) as record:
         assert record.kept("one", "f")
         (remark,) = record.remarks
     assert "was damaged; it is kept as .playalong/record.kept-1.jsonl" in remark
-    assert (out / FOLDER / "record.kept-1.jsonl").read_bytes() == raw
+    assert (out / RECORD_FOLDER / "record.kept-1.jsonl").read_bytes() == raw
     with opened(out) as record:
         assert record.remarks == []
         assert record.kept("one", "f")
@@ -289,10 +292,10 @@ def test_a_damaged_record_is_set_aside_and_told_and_the_rest_of_it_holds(
 
 def test_every_damaged_record_is_kept(out: Path) -> None:
     for number in (1, 2):
-        (out / FOLDER / JOURNAL).write_bytes(b"damage\n")
+        (out / RECORD_FOLDER / JOURNAL).write_bytes(b"damage\n")
         with opened(out):
             pass
-        assert (out / FOLDER / f"record.kept-{number}.jsonl").read_bytes() == b"damage\n"
+        assert (out / RECORD_FOLDER / f"record.kept-{number}.jsonl").read_bytes() == b"damage\n"
 
 
 def test_a_lost_record_is_made_anew_from_what_the_manifest_names(out: Path) -> None:
@@ -301,7 +304,7 @@ def test_a_lost_record_is_made_anew_from_what_the_manifest_names(out: Path) -> N
     hashes = {"index.html": sha256(out / "index.html"), "sheet.pdf": "00", "../x": "00"}
     (out / "manifest.json").write_text(Manifest("T", "drill.toml", "", sha256=hashes).json())
     before = (out / "manifest.json").read_bytes()
-    (out / FOLDER / JOURNAL).write_bytes(b"\xff\xfe\n")
+    (out / RECORD_FOLDER / JOURNAL).write_bytes(b"\xff\xfe\n")
     with opened(out) as record:
         record.claim(["index.html", "sheet.pdf", "manifest.json"])
         with pytest.raises(StrangerError, match=r"did not make: a/one\.mp3"):
@@ -311,14 +314,14 @@ def test_a_lost_record_is_made_anew_from_what_the_manifest_names(out: Path) -> N
         cleared = record.clear(wanted=[])
     assert cleared.removed == ("index.html", "manifest.json")
     assert cleared.left_alone == ("sheet.pdf",)
-    assert (out / FOLDER / "manifest.kept-1.json").read_bytes() == before
+    assert (out / RECORD_FOLDER / "manifest.kept-1.json").read_bytes() == before
 
 
 @pytest.mark.parametrize(
     "cut", [b'{"claim": ["tw', b'{"claim": ["\xc3', b"\n", b'{"claim": ["x"]}']
 )
 def test_what_follows_a_cut_line_starts_a_line(out: Path, cut: bytes) -> None:
-    journal = out / FOLDER / JOURNAL
+    journal = out / RECORD_FOLDER / JOURNAL
     journal.write_bytes(journal.read_bytes().rstrip(b"\n") + b"\n" + cut.lstrip(b"\n"))
     for name in ("two.mp3", "three.mp3"):
         with opened(out) as record:
@@ -334,7 +337,7 @@ def test_a_manifest_that_no_build_wrote_mends_nothing(out: Path, title: str | No
         os.mkfifo(path)
     else:
         path.write_text(Manifest("TITLE", "drill.toml", "").json().replace("TITLE", title))
-    (out / FOLDER / JOURNAL).write_bytes(b"damage\n")
+    (out / RECORD_FOLDER / JOURNAL).write_bytes(b"damage\n")
     with opened(out) as record:
         assert record.claimed == set()
         assert "was damaged" in record.remarks[0]
@@ -351,7 +354,7 @@ def test_a_title_with_any_line_break_is_read_back(out: Path) -> None:
 def records(out: Path) -> Iterator[bytes]:
     """Random bytes, and the record itself with bytes changed, cut, doubled or put in."""
     chance = random.Random(9)
-    whole = (out / FOLDER / JOURNAL).read_bytes()
+    whole = (out / RECORD_FOLDER / JOURNAL).read_bytes()
     for _ in range(RANDOM_RECORDS):
         yield chance.randbytes(chance.randrange(200))
     for _ in range(MUTATED_RECORDS):
@@ -368,11 +371,11 @@ def test_no_record_leads_to_a_traceback_or_a_lost_file(out: Path, home: Path) ->
     (out / "a/mine.mp3").write_text("mine")
     (out / "a/two.mp3").write_text("edited")
     plant(out, {"claim": ["a/two.mp3"]})
-    kept = {name: raw for name, raw in contents(out).items() if not name.startswith(FOLDER)}
+    kept = {name: raw for name, raw in contents(out).items() if not name.startswith(RECORD_FOLDER)}
     for raw in list(records(out)):
-        for aside in (out / FOLDER).glob("*.kept-*"):
+        for aside in (out / RECORD_FOLDER).glob("*.kept-*"):
             aside.unlink()
-        (out / FOLDER / JOURNAL).write_bytes(raw)
+        (out / RECORD_FOLDER / JOURNAL).write_bytes(raw)
         with suppress(StrangerError, WriteError), opened(out) as record:  # told in a sentence
             record.belongs_to("Title", "drill.toml", "bars")
             record.claim(["a/one.mp3", "a/two.mp3"])

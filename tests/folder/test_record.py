@@ -12,8 +12,8 @@ import pytest
 from playalong.folder.files import sha256
 from playalong.folder.lock import FolderBusyError
 from playalong.folder.made import Cleared, Made, state
+from playalong.folder.names import RECORD_FOLDER
 from playalong.folder.record import (
-    FOLDER,
     JOURNAL,
     Record,
     StrangerError,
@@ -152,7 +152,7 @@ def test_what_is_no_longer_wanted_is_taken_away_though_it_was_touched_or_copied(
 
 
 def test_the_journal_is_written_anew_with_what_stands_at_the_end_of_a_build(out: Path) -> None:
-    journal = out / FOLDER / JOURNAL
+    journal = out / RECORD_FOLDER / JOURNAL
     with opened(out) as record:
         record.claim(["two.mp3", "three.mp3"])
         record.add("two", made(out, "two.mp3", "more sound"))
@@ -165,7 +165,7 @@ def test_the_journal_is_written_anew_with_what_stands_at_the_end_of_a_build(out:
 
 
 def test_a_journal_that_says_all_already_is_not_touched(out: Path) -> None:
-    journal = out / FOLDER / JOURNAL
+    journal = out / RECORD_FOLDER / JOURNAL
     for _ in range(2):
         with opened(out) as record:
             record.close(record.made, removed=[])
@@ -176,7 +176,7 @@ def test_a_journal_that_says_all_already_is_not_touched(out: Path) -> None:
 
 
 def test_a_torn_last_line_of_the_journal_is_passed_over(out: Path) -> None:
-    journal = out / FOLDER / JOURNAL
+    journal = out / RECORD_FOLDER / JOURNAL
     journal.write_text(journal.read_text() + '{"made": "two", "finger')
     assert Record.read(out).kept("one", "f") is not None
 

@@ -12,7 +12,8 @@ from playing import BANK
 from playalong.drill.load import parse
 from playalong.drill.model import Drill
 from playalong.folder.files import LinkError
-from playalong.folder.record import FOLDER, JOURNAL
+from playalong.folder.names import RECORD_FOLDER
+from playalong.folder.record import JOURNAL
 from playalong.making.make import Built, make
 from playalong.making.plan import Options
 
@@ -59,7 +60,7 @@ def out(made: Path, tmp_path: Path) -> Path:
 
 def contents(out: Path) -> dict[str, bytes]:
     """Everything in the folder but the record."""
-    files = (path for path in out.rglob("*") if path.is_file() and FOLDER not in path.parts)
+    files = (path for path in out.rglob("*") if path.is_file() and RECORD_FOLDER not in path.parts)
     return {path.relative_to(out).as_posix(): path.read_bytes() for path in files}
 
 
@@ -127,7 +128,7 @@ def test_a_planted_record_takes_nothing_away_outside_the_folder(out: Path, name:
     home = out.parent / "home"
     home.mkdir()
     (home / "diary.txt").write_text("mine")
-    with (out / FOLDER / JOURNAL).open("a") as journal:
+    with (out / RECORD_FOLDER / JOURNAL).open("a") as journal:
         name = str(home / "diary.txt") if name == "ABSOLUTE" else name
         journal.write(json.dumps({"claim": [name]}) + "\n")
     (remark,) = build(out).remarks
@@ -151,7 +152,7 @@ def test_a_planted_record_takes_nothing_away_outside_the_folder(out: Path, name:
 def test_an_entry_that_tells_of_other_files_is_made_again(
     made: Path, out: Path, old: str, fresh: str
 ) -> None:
-    journal = out / FOLDER / JOURNAL
+    journal = out / RECORD_FOLDER / JOURNAL
     text = journal.read_text()
     assert old in text
     journal.write_text(text.replace(old, fresh))
@@ -165,7 +166,7 @@ def test_a_lost_record_stops_no_build_and_loses_no_file(
 ) -> None:
     (out / "index.html").write_bytes(b"edited")
     (out / "C-major/A/notes.txt").write_text("mine")
-    (out / FOLDER / JOURNAL).write_bytes(record)
+    (out / RECORD_FOLDER / JOURNAL).write_bytes(record)
     (remark,) = build(out).remarks
     assert "was damaged; it is kept as" in remark
     found = contents(out)
@@ -178,7 +179,7 @@ def test_a_lost_record_stops_no_build_and_loses_no_file(
 
 def test_a_folder_of_the_first_version_is_known(made: Path, out: Path) -> None:
     """Its record had no hash of manifest and read-me, its manifest none of sheet and page."""
-    journal, manifest = out / FOLDER / JOURNAL, out / "manifest.json"
+    journal, manifest = out / RECORD_FOLDER / JOURNAL, out / "manifest.json"
     lines = [line for line in journal.read_text().splitlines() if '"wrote"' not in line]
     journal.write_text("\n".join(lines).replace("record 2", "record 1") + "\n")
     data = json.loads(manifest.read_text())

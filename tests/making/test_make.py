@@ -19,8 +19,7 @@ from playalong.drill.model import Drill
 from playalong.drill.variation import Variation
 from playalong.errors import PlayalongError
 from playalong.folder.files import WriteError
-from playalong.folder.names import AudioFormat
-from playalong.folder.record import FOLDER
+from playalong.folder.names import RECORD_FOLDER, AudioFormat
 from playalong.making.make import Built, make
 from playalong.making.plan import Options
 from playalong.performance.timing import timeline_of
@@ -39,7 +38,9 @@ def quick_drill(more: str = "", *, start: int = 200, goal: int = 200, title: str
 
 def files_in(folder: Path) -> dict[str, bytes]:
     """Every file below a folder, by its path with forward slashes; not the build's record."""
-    paths = (path for path in folder.rglob("*") if path.is_file() and FOLDER not in path.parts)
+    paths = (
+        path for path in folder.rglob("*") if path.is_file() and RECORD_FOLDER not in path.parts
+    )
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in paths}
 
 

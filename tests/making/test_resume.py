@@ -16,7 +16,7 @@ from playing import BANK
 
 from playalong.drill.load import load
 from playalong.drill.variation import Variation
-from playalong.folder.record import FOLDER
+from playalong.folder.names import RECORD_FOLDER
 from playalong.making.make import Built, make
 from playalong.making.plan import Options
 
@@ -64,7 +64,7 @@ def build(drill: Path, out: Path, options: Options = FLAC, *, verify: bool = Fal
 
 def contents(out: Path) -> dict[str, bytes]:
     """Everything in the folder but the record."""
-    files = (path for path in out.rglob("*") if path.is_file() and FOLDER not in path.parts)
+    files = (path for path in out.rglob("*") if path.is_file() and RECORD_FOLDER not in path.parts)
     return {str(path.relative_to(out)): path.read_bytes() for path in files}
 
 
