@@ -9,11 +9,30 @@ TOKEN_HELP = (
     "a string like D:, ( ) for one bow or | for a bar line"
 )
 DOUBLE_STOP = "two notes at once are not played; write one of them, or a drill for each voice"
+NOT_THERE = {  # what teachers write and no drill can play, and what they may write instead
+    r"[0-4][#bnx]*[+&][0-4].*|[A-G][#b]?[0-9](=[0-4])?[+&][A-G].*|\[.*|.*\]": DOUBLE_STOP,
+    r"[0-4][#bnx]*[o°º].*|[o°º][0-4].*|[A-G][#bn]?[0-9](=[0-4])?[o°º].*": (
+        "harmonics are not played; write the stopped note, like {note}, or r in its place"
+    ),
+    r"tr.*|.*tr": (
+        "trills are not played; write the note alone, or its notes one by one, like "
+        "1*1/4 2*1/4 1*1/4 2*1/4"
+    ),
+    r"[Tt+]|[Tt][#bnx]|th|thumb|[A-G][#bn]?[0-9]=([Tt+]|th|thumb)": (
+        "the thumb is not one of the fingers; write the pitch without a finger, like {pitch}"
+    ),
+}
 _ASCII = str.maketrans("♯♭♮", "#bn")
 
 
 def why_not(word: str) -> str:
     """A message for a word that is no token, with the nearest right thing."""
+    bare = word.lstrip("-~").partition("*")[0].rstrip(".")
+    for expression, instead in NOT_THERE.items():
+        if re.fullmatch(expression, bare):
+            pitch = re.match("[A-G][#bn]?[0-9]", bare)
+            said = instead.format(note=bare.strip("o°º"), pitch=pitch[0] if pitch else "D5")
+            return f'"{word}": {said}'
     if match := re.fullmatch(r"(p[0-9]+!?:|[A-G]:)(\S+)", word):
         return f'"{word}" is not a token; write a space after the colon: "{match[1]} {match[2]}"'
     if re.search("[♯♭♮]", word):
@@ -47,8 +66,6 @@ def why_not(word: str) -> str:
         return f'"{word}" is not a token; a length stands after the *, like "{word}2"'
     if re.fullmatch(r"[0-4](-[0-4])+", word):
         return f'"{word}" is not a token; tokens are apart by spaces: "{word.replace("-", " ")}"'
-    if re.fullmatch(r"[-~]?[0-4][#bnx]*\+[0-4].*", word):
-        return f'"{word}": {DOUBLE_STOP}'
     if re.fullmatch(r"[IVX]+:?", word):
         return f'"{word}" is not a token; strings are named by their letters, like "D:"'
     if re.fullmatch(r"[A-Ga-g](#|b)?\d\d+", word):

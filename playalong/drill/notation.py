@@ -17,11 +17,12 @@ from playalong.instrument.instruments import HIGHEST_POSITION
 from playalong.music.pitch import read_pitch
 
 LONGEST_TOKEN = 24
+DOTTED = Fraction(3, 2)  # of a plain note
 _NOTE = re.compile(
     r"(?P<mark>[-~])?(?:"
     r"(?P<finger>[0-9]+)(?P<tail>[#bnx]*)"
     r"|(?P<pitch>[A-Ga-g](?:##|bb|[#bnx♯♭♮])?[0-9])(?:=(?P<by>[0-9]+))?"
-    r"|(?P<rest>r))(?:\*(?P<length>\S+))?"
+    r"|(?P<rest>r))(?P<dots>\.+)?(?:\*(?P<length>\S+))?"
 )
 _POSITION = re.compile(r"p([0-9]+)(!)?:")
 _STRING = re.compile(r"([A-G]):")
@@ -107,7 +108,7 @@ class _Reader:
         if match is None:
             raise origin.error(why_not(origin.text))
         mark = match["mark"]
-        length = None if match["length"] is None else _length(origin, match["length"])
+        length = _length(origin, match["dots"], match["length"])
         if match["rest"]:
             if mark:
                 raise origin.error(f'"{origin.text}": a rest takes no {mark}')
@@ -165,7 +166,15 @@ def _finger_number(origin: Origin, digits: str) -> int:
     return int(digits)
 
 
-def _length(origin: Origin, written: str) -> Fraction:
+def _length(origin: Origin, dots: str | None, written: str | None) -> Fraction | None:
+    """The length of a token in plain notes; None where it has none of its own."""
+    if dots:
+        if len(dots) > 1 or written is not None:
+            message = "one dot or a *, not more: a double dot is *7/4, a dotted half *3/4"
+            raise origin.error(f'"{origin.text}": {message}')
+        return DOTTED
+    if written is None:
+        return None
     error = origin.error(
         f'"{origin.text}": a length is written like *2, *1/2 or *3/2, not *{written}'
     )

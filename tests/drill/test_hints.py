@@ -45,6 +45,18 @@ MEANT = [
     ("bb10", "octaves go from 0 to 9, and C4 is middle C"),
     ("1,2", "tokens are apart by spaces, not commas"),
     ("C5,", "tokens are apart by spaces, not commas"),
+    ("1..", "one dot or a *, not more: a double dot is *7/4"),
+    ("1.*2", "one dot or a *, not more: a double dot is *7/4"),
+    ("1+3", "two notes at once are not played; write one of them, or a drill for each voice"),
+    ("D4+F4", "two notes at once are not played; write one of them, or a drill for each voice"),
+    ("[1", "two notes at once are not played; write one of them, or a drill for each voice"),
+    ("4o", "harmonics are not played; write the stopped note, like 4, or r in its place"),
+    ("~3°*2", "harmonics are not played; write the stopped note, like 3, or r in its place"),
+    ("D5=3o", "harmonics are not played; write the stopped note, like D5=3, or r"),
+    ("tr", "trills are not played; write the note alone, or its notes one by one"),
+    ("2tr*2", "trills are not played; write the note alone, or its notes one by one"),
+    ("T", "the thumb is not one of the fingers; write the pitch without a finger, like D5"),
+    ("A4=T", "the thumb is not one of the fingers; write the pitch without a finger, like A4"),
     ("one", "a token is a finger 0 to 4, a pitch like C5, a rest r, a position like p3:"),
 ]
 
@@ -57,7 +69,9 @@ def test_a_word_that_is_no_token_comes_with_what_was_meant(word: str, said: str)
     assert f'"{word}"' in str(caught.value)
 
 
-OFFERED = ("p3:", "p3!:", "p12:", "A:", "2#", "1b*2", "F#4", "-G4", "B4", "r", "1*1/2", "F#4*2")
+OFFERED = ("p3:", "p3!:", "p12:", "A:", "2#", "1b*2", "F#4", "-G4", "B4", "r", "1*1/2", "F#4*2",
+    "1*7/4", "1*3/4", "2*1/4",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("word", OFFERED)

@@ -48,6 +48,9 @@ def note(**fields: object) -> Event:
         ("1*2", note(finger=1, length=Fraction(2))),
         ("1*1/2", note(finger=1, length=Fraction(1, 2))),
         ("1*3/2", note(finger=1, length=Fraction(3, 2))),
+        ("1.", note(finger=1, length=Fraction(3, 2))),
+        ("-2#.", note(finger=2, alter="#", silent=True, length=Fraction(3, 2))),
+        ("F#4=2.", note(index=31, pitch_alter=1, finger=2, length=Fraction(3, 2))),
         (
             "~4x#*3/2",
             note(finger=4, extended=True, alter="#", slide=True, length=Fraction(3, 2)),
@@ -83,10 +86,10 @@ def test_a_written_pitch_counts_letters_from_c0() -> None:
 
 
 def test_a_rest_has_neither_finger_nor_pitch() -> None:
-    one, rest = parse_bars("1 r*2").events
+    one, rest, dotted = parse_bars("1 r*2 r.").events
     assert rest.is_rest
     assert not one.is_rest
-    assert rest.length == 2
+    assert (rest.length, dotted.length) == (2, Fraction(3, 2))
 
 
 def test_position_string_and_fixed_home_hold_across_bar_lines_until_written_again() -> None:
