@@ -33,7 +33,7 @@ def why_not(word: str) -> str:
             pitch = re.match("[A-G][#bn]?[0-9]", bare)
             said = instead.format(note=bare.strip("o°º"), pitch=pitch[0] if pitch else "D5")
             return f'"{word}": {said}'
-    if match := re.fullmatch(r"(p[0-9]+!?:|[A-G]:)(\S+)", word):
+    if match := re.fullmatch(r"(p[0-9]+!?:|[A-G]:)([^\s!]\S*)", word):
         return f'"{word}" is not a token; write a space after the colon: "{match[1]} {match[2]}"'
     if re.search("[♯♭♮]", word):
         return f'"{word}" is not a token; did you mean "{word.translate(_ASCII)}"?'

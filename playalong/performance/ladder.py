@@ -6,6 +6,7 @@ The marks are those of the traditional pendulum metronome (common practice): ste
 
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import chain
 
 from playalong.drill.model import TEMPO_RANGE_BPM, Tempo
@@ -29,9 +30,10 @@ def rungs(tempo: Tempo) -> tuple[int, ...]:
 
 
 def _constant_steps(tempo: Tempo) -> list[int]:
-    """Steps by a number or by per cent of the exact value before, rounded to whole beats."""
-    amount = float(tempo.step.strip("+%"))
-    exact = float(tempo.start)
+    """Steps by a number or by per cent of the exact value before, rounded to whole beats (a half
+    to the even one)."""
+    amount = Fraction(tempo.step.strip("+%"))
+    exact = Fraction(tempo.start)
     found: list[int] = []
     while True:
         exact = exact * (1 + amount / 100) if tempo.step.endswith("%") else exact + amount

@@ -15,6 +15,7 @@ MEANT = [
     ("P12:", 'did you mean "p12:"'),
     ("p3!", 'did you mean "p3!:"'),
     ("p!3", 'did you mean "p3!:"'),
+    ("p3:!", 'did you mean "p3!:"'),
     ("p3!:1", 'write a space after the colon: "p3!: 1"'),
     ("p12:4", 'write a space after the colon: "p12: 4"'),
     ("G:0", 'write a space after the colon: "G: 0"'),

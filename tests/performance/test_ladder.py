@@ -58,6 +58,7 @@ def test_marks_stand_so_far_apart_in_each_stretch_and_nowhere_else(
         (60, 64, "+2%", (60, 61, 62, 64)),  # 61.2, 62.424, and 63.67 is 64 as whole beats
         (20, 22, "+3%", (20, 21, 22)),  # 20.6, 21.218, 21.85: never a tempo twice
         (100, 130, "+10%", (100, 110, 121, 130)),  # ten per cent of the tempo before
+        (60, 66, "+2.5%", (60, 62, 63, 65, 66)),  # 61.5 by whole numbers, less in floating point
     ],
 )
 def test_steps_by_a_number_or_by_per_cent_end_at_the_goal(
