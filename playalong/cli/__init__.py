@@ -42,6 +42,9 @@ def main() -> None:
         way_out = "make room" if error.errno in NO_ROOM else "look what stands"
         note(f"playalong: {place}{reason(error)}; {way_out} there, and try again")
         sys.exit(SurroundingsError.exit_status)
+    except MemoryError:
+        note("playalong: there is not enough memory; close other programs, and try again")
+        sys.exit(SurroundingsError.exit_status)
     except StopRequest as stop:
         with contextlib.suppress(OSError):  # the terminal may be gone
             note("playalong: stopped; what stands is whole, and the same command goes on from here")

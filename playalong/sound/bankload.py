@@ -6,9 +6,9 @@ with it. Here it takes down a child at most, and the person gets a sentence.
 
 from __future__ import annotations
 
-import contextlib
 import ctypes
 import os
+import signal
 import subprocess
 import sys
 from functools import lru_cache
@@ -17,20 +17,22 @@ from pathlib import Path
 from playalong.errors import reason
 from playalong.performance.clock import BLOCK_FRAMES
 from playalong.shipped import BANK_PLACES
-from playalong.sound.fluid import BankError, fluid, fresh_synth
+from playalong.sound.fluid import BankError, MemoryShortError, fluid, fresh_synth
 
 LIMIT_SECONDS = 20
 LIMIT_BYTES = 2 * 1024**3
 _RIFF_HEADER_BYTES = 12  # "RIFF", size of what follows, "sfbk" (SoundFont 2.04, 4)
+_trusted = set(BANK_PLACES)
 
 
 def check_bank(path: Path) -> None:
     """Raise BankError, saying why, unless the bank loads and plays; the own bank is trusted.
 
-    The verdict is kept for the life of the process, until the file's size or time changes.
+    MemoryShortError where that is not its fault. The verdict is kept for the life of the process,
+    until the file's size or time changes.
     """
     path = path.absolute()
-    if path in BANK_PLACES:
+    if path in _trusted:
         return
     try:
         stat = path.stat()
@@ -38,7 +40,7 @@ def check_bank(path: Path) -> None:
         raise BankError(f"The sound bank {path} cannot be found.") from error
     fault = _fault(path, stat.st_size, stat.st_mtime_ns)
     if fault:
-        raise BankError(f"The sound bank {path} {fault}.")
+        raise _bank_error(path, fault)
 
 
 @lru_cache(maxsize=64)
@@ -70,7 +72,20 @@ def _fault_of_form(path: Path, size_bytes: int) -> str | None:
 
 def _fault_in_child(path: Path) -> str | None:
     fluid()  # where the library is missing, that is no fault of the bank
-    script = f"import {__name__} as b; b.child({os.fspath(path)!r}, {LIMIT_BYTES})"
+    try:
+        in_child(__name__, path, LIMIT_BYTES)
+    except BankError as error:
+        return error.said
+    return None
+
+
+def in_child(module: str, path: Path, number: int) -> str:
+    """What `child(path, number)` of a module prints, in a process that is given LIMIT_SECONDS.
+
+    Raises BankError, whose `said` is what is wrong with the bank, as the end of a sentence;
+    MemoryShortError where it is this computer.
+    """
+    script = f"import {module} as m; m.child({os.fspath(path)!r}, {number})"
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(map(os.path.abspath, sys.path))}
     try:
         child = subprocess.run(
@@ -82,32 +97,55 @@ def _fault_in_child(path: Path) -> str | None:
             timeout=LIMIT_SECONDS,
         )
     except subprocess.TimeoutExpired:
-        return f"keeps the synthesizer busy for more than {LIMIT_SECONDS} seconds; use another"
+        busy = f"keeps the synthesizer busy for more than {LIMIT_SECONDS} seconds; use another"
+        raise _bank_error(path, busy) from None
+    except OSError as error:
+        raise MemoryShortError(f"cannot try the sound bank {path}: {reason(error)}") from error
     if child.returncode == 0:
-        return None
-    words = child.stdout.strip()
-    if "memory" in words.casefold():
+        return child.stdout
+    if _lacked_memory(child):
+        raise MemoryShortError(
+            f"there is not enough memory to try the sound bank {path}; close other programs, or "
+            "use a smaller one"
+        )
+    raise _bank_error(path, _told_by(child))
+
+
+def _lacked_memory(child: subprocess.CompletedProcess[str]) -> bool:
+    """Whether a child ended for want of memory that it was allowed to have."""
+    killed = child.returncode == -getattr(signal, "SIGKILL", 0)  # by a system that has none left
+    return killed or any(sign in child.stderr for sign in _SIGNS_OF_NO_MEMORY)
+
+
+def _told_by(child: subprocess.CompletedProcess[str]) -> str:
+    """What is wrong with the bank, by the way in which a child ended."""
+    if child.returncode == _TOO_LARGE:
         return f"needs more than {LIMIT_BYTES / 1024**3:g} GB of memory; use a smaller one"
     if child.returncode == _REFUSED:
-        said = f" ({words})" if words else ""
-        return f"is damaged: FluidSynth will not load it{said}"
+        words = child.stdout.strip()
+        return f"is damaged: FluidSynth will not load it{f' ({words})' if words else ''}"
     return "is damaged: it crashes the synthesizer"
 
 
+def _bank_error(path: Path, fault: str) -> BankError:
+    return BankError(f"The sound bank {path} {fault}.", fault)
+
+
 # The child's side.
-_REFUSED = 3  # exit status; whatever else is not 0 is a crash
-_LOG_ERROR = 1  # FluidSynth's level
-_KEYS = (36, 60, 84)
+_REFUSED, _TOO_LARGE = 3, 4  # exit status; whatever else is not 0 is a crash
+_SIGNS_OF_NO_MEMORY = (
+    "MemoryError",
+    "MemoryShortError",
+    "Cannot allocate memory",
+    "failed to map segment",  # of a library
+)
+_KEYS = range(128)
 
 
 def child(path: str, limit_bytes: int) -> None:
     """Load the bank, play a moment of every program, and leave with a status that tells."""
-    _limit_self(limit_bytes)
-    words: list[str] = []
-    log_type = ctypes.CFUNCTYPE(None, ctypes.c_int, ctypes.c_char_p, ctypes.c_void_p)
-    log = log_type(lambda _level, text, _data: words.append(text.decode(errors="replace")))
+    ours = _limit_self(limit_bytes)
     lib = fluid()
-    lib.fluid_set_log_function(_LOG_ERROR, ctypes.cast(log, ctypes.c_void_p), None)
     try:
         with fresh_synth(Path(path)) as synth:
             sound = (ctypes.c_float * (4 * BLOCK_FRAMES))()
@@ -119,16 +157,30 @@ def child(path: str, limit_bytes: int) -> None:
                         lib.fluid_synth_noteon(synth, channel, key, 100)
                 for _ in range(2):
                     lib.fluid_synth_write_float(synth, 4 * BLOCK_FRAMES, where, 0, 1, where, 0, 1)
-    except BankError:
-        print(words[0] if words else "")
+    except BankError as error:
+        print(error.said)
         sys.exit(_REFUSED)
+    except (MemoryShortError, MemoryError):
+        if not ours:
+            raise
+        sys.exit(_TOO_LARGE)
 
 
-def _limit_self(limit_bytes: int) -> None:
+def trust(path: Path) -> None:
+    """In a child, which may be taken down: play the bank without asking another child."""
+    _trusted.add(path.absolute())
+
+
+def _limit_self(limit_bytes: int) -> bool:
+    """Whether the memory of this process is now limited to that, and not to less."""
     if sys.platform == "win32":
-        return
+        return False
     import resource
 
-    for limit, value in ((resource.RLIMIT_AS, limit_bytes), (resource.RLIMIT_CORE, 0)):
-        with contextlib.suppress(ValueError, OSError):  # some systems know no such limit
+    ours = True
+    for limit, value in ((resource.RLIMIT_CORE, 0), (resource.RLIMIT_AS, limit_bytes)):
+        try:
             resource.setrlimit(limit, (value, value))
+        except (ValueError, OSError):  # some systems know no such limit, some a lower one
+            ours = False
+    return ours

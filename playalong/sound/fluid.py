@@ -59,6 +59,9 @@ _QUICK = {
     "fluid_synth_start_voice": (None, (c_void_p, c_void_p)),
 }
 _LOG_LEVELS = 5
+_LOG_ERROR = 1
+_MOST_ERRORS = 8  # of one bank; the first tells the reason
+_LogFunction = ctypes.CFUNCTYPE(None, c_int, c_char_p, c_void_p)
 
 # Dry, alone, and nothing that differs from one run to the next.
 _WHOLE_SETTINGS = {
@@ -84,11 +87,20 @@ MISSING = (
 
 
 class BankError(PlayalongError):
-    """A sound bank that cannot be played."""
+    """A sound bank that cannot be played; `said` is what FluidSynth said of it, which may be
+    nothing."""
+
+    def __init__(self, message: str, said: str = "") -> None:
+        super().__init__(message)
+        self.said = said
+
+
+class MemoryShortError(SurroundingsError):
+    """No fault of a bank's: there is not the memory to load it."""
 
 
 class Fluid:
-    """The bound C functions, as attributes by their C names."""
+    """The bound C functions, as attributes by their C names; `errors` is what it has said."""
 
     def __init__(self) -> None:
         try:
@@ -104,6 +116,10 @@ class Fluid:
                 setattr(self, name, function)
         for level in range(_LOG_LEVELS):
             self.fluid_set_log_function(level, None, None)
+        self.errors: list[str] = []
+        self._listen = _LogFunction(self._hear)  # as long as C may call it
+        heard = ctypes.cast(self._listen, c_void_p)
+        self.fluid_set_log_function(_LOG_ERROR, heard, None)
         # The first synth of a process fills FluidSynth's tables, and a second one made meanwhile
         # in another thread finds them half full: its notes come out too soft, or not at all.
         settings = self.new_fluid_settings()
@@ -112,6 +128,10 @@ class Fluid:
 
     def __getattr__(self, name: str) -> ctypes._NamedFuncPointer:
         raise AttributeError(name)
+
+    def _hear(self, _level: int, text: bytes, _data: object) -> None:
+        if len(self.errors) < _MOST_ERRORS:
+            self.errors.append(text.decode("utf-8", "replace"))
 
 
 _lock = threading.Lock()
@@ -138,7 +158,7 @@ def fresh_synth(bank: Path | None) -> Iterator[int]:
     """A new synth's handle, with `bank` loaded, deleted when the block is left.
 
     It plays dry, at 44.1 kHz and gain 1.0. Load a strange bank only after `bankload.check_bank`.
-    Raises BankError if it cannot be loaded.
+    Raises BankError if it cannot be loaded, MemoryShortError where that is not its fault.
     """
     if bank is not None:
         _keep(bank)
@@ -185,17 +205,27 @@ def _new_synth(bank: Path | None) -> Iterator[int]:
                 lib.fluid_settings_setnum(settings, name.encode(), real)
             synth = made.enter_context(_made(lib.new_fluid_synth(settings), lib.delete_fluid_synth))
             lib.fluid_synth_set_interp_method(synth, _ALL_CHANNELS, _INTERPOLATION)
-            loads = bank is None or lib.fluid_synth_sfload(synth, os.fsencode(bank), 1) >= 0
-        if not loads:
-            raise BankError(f"The sound bank {bank} could not be loaded by FluidSynth.")
+            if bank is not None:
+                lib.errors.clear()
+                if lib.fluid_synth_sfload(synth, os.fsencode(bank), 1) < 0:
+                    raise _refusal(bank, lib.errors)
         yield synth
+
+
+def _refusal(bank: Path, errors: list[str]) -> PlayalongError:
+    if any("memory" in each.casefold() for each in errors):
+        return MemoryShortError(
+            f"there is not enough memory to load the sound bank {bank}; close other programs, "
+            "or use a smaller one"
+        )
+    return BankError(f"The sound bank {bank} could not be loaded by FluidSynth.", *errors[:1])
 
 
 @contextlib.contextmanager
 def _made(handle: int | None, delete: Callable[[int], None]) -> Iterator[int]:
     """What FluidSynth has made, deleted when the block is left."""
     if not handle:
-        raise SurroundingsError("FluidSynth could not start a synthesizer; is memory short?")
+        raise MemoryShortError("FluidSynth could not start a synthesizer; is memory short?")
     try:
         yield handle
     finally:

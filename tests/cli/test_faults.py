@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from playalong import cli
+
 DRILL = """title = "Faults"
 instrument = "viola"
 bar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"
@@ -122,6 +124,19 @@ def test_a_missing_fluidsynth_is_told_with_the_way_out(drill: Path, tmp_path: Pa
     (tmp_path / "broken/fluidsynth.py").write_text("raise ImportError('no library')")
     told = make(drill, tmp_path / "out", PYTHONPATH=str(tmp_path / "broken"))
     assert_told(told, SURROUNDINGS, "apt install libfluidsynth3")
+
+
+def test_memory_that_runs_out_is_told(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def eat() -> None:
+        raise MemoryError
+
+    monkeypatch.setattr(cli, "STOPPING", ())  # the signals are those of the tests
+    monkeypatch.setattr(cli, "app", eat)
+    with pytest.raises(SystemExit, match=f"^{SURROUNDINGS}$"):
+        cli.main()
+    assert capsys.readouterr().err.startswith("playalong: there is not enough memory; ")
 
 
 def test_a_bank_that_is_no_bank_is_told(drill: Path, tmp_path: Path) -> None:

@@ -12,7 +12,10 @@ from sinebank import write_sine_bank
 
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.shipped import own_bank
+from playalong.sound import bankload
 from playalong.sound.bankcheck import BankTruth, KeyTruth, deviation_cents, measure_bank
+from playalong.sound.bankload import check_bank
+from playalong.sound.fluid import BankError
 
 COMMON_BANK = Path(pretty_midi.__file__).with_name("TimGM6mb.sf2")
 VIOLIN, FLUTE = 40, 73
@@ -66,6 +69,16 @@ def test_every_voice_of_the_bank_that_ships_is_true(program: int) -> None:
 def test_a_common_bank_is_not_called_true() -> None:
     for program in (VIOLIN, FLUTE):
         assert measure_bank(COMMON_BANK, program).verdict.startswith("Do not tune to this bank")
+
+
+def test_a_bank_that_takes_too_long_to_measure_is_given_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bank = write_sine_bank(tmp_path / "slow.sf2")
+    check_bank(bank)
+    monkeypatch.setattr(bankload, "LIMIT_SECONDS", 0.01)
+    with pytest.raises(BankError, match=r"busy for more than 0\.01 seconds; use another\.$"):
+        measure_bank(bank, VIOLIN)
 
 
 @pytest.mark.parametrize(

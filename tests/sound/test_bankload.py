@@ -14,7 +14,7 @@ from sinebank import sine_bank_bytes, write_sine_bank
 from playalong.shipped import own_bank
 from playalong.sound import bankload
 from playalong.sound.bankload import check_bank
-from playalong.sound.fluid import BankError
+from playalong.sound.fluid import BankError, MemoryShortError
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="shell scripts and limits of POSIX")
 
@@ -91,6 +91,48 @@ def test_a_bank_that_takes_for_ever_is_given_up(
     monkeypatch.setattr(bankload, "LIMIT_SECONDS", 0.2)
     with pytest.raises(BankError, match=r"keeps the synthesizer busy for more than 0\.2 seconds"):
         check_bank(bank)
+
+
+@pytest.mark.parametrize("key", [36, 61])
+def test_a_bank_in_which_one_key_starts_a_million_voices_is_given_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, key: int
+) -> None:
+    bank = write_sine_bank(tmp_path / "crowd.sf2", zones=2000, only_key=key)
+    monkeypatch.setattr(bankload, "LIMIT_SECONDS", 2)
+    with pytest.raises(BankError, match="keeps the synthesizer busy for more than 2 seconds"):
+        check_bank(bank)
+
+
+@posix
+@pytest.mark.parametrize(
+    "end",
+    ["kill -KILL $$", "echo MemoryError >&2; exit 1", "echo x: Cannot allocate memory >&2; exit 1"],
+)
+def test_a_computer_without_memory_is_no_fault_of_the_bank(
+    bank: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, end: str
+) -> None:
+    (tmp_path / "short").write_text(f"#!/bin/sh\n{end}\n")
+    (tmp_path / "short").chmod(0o755)
+    monkeypatch.setattr(bankload.sys, "executable", str(tmp_path / "short"))
+    with pytest.raises(MemoryShortError, match=r"not enough memory to try the sound bank .*sine"):
+        check_bank(bank)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the limit on memory is Linux's")
+@pytest.mark.parametrize("megabytes", [20, 1000])
+def test_a_limit_set_from_outside_is_told_as_memory_or_does_no_harm(
+    bank: Path, tmp_path: Path, megabytes: int
+) -> None:
+    """In the child that loads the bank, wherever it runs out of memory."""
+    limited = tmp_path / "python"
+    limited.write_text(f'#!/bin/sh\nulimit -v {megabytes}000\nexec {sys.executable} "$@"\n')
+    limited.chmod(0o755)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(bankload.sys, "executable", str(limited))
+        try:
+            check_bank(bank)
+        except MemoryShortError as error:
+            assert "not enough memory" in str(error)  # noqa: PT017
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="the limit on memory is Linux's")
