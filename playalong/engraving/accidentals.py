@@ -20,7 +20,7 @@ def accidentals(key: Key, bar: Bar) -> dict[str, str]:
     """The accidental of every head that needs one, by the head's id.
 
     One holds to the end of its bar on its own line or space; ghost notes take their turn. The
-    signature does not have a raised seventh, so that is written each time.
+    signature does not have raised sixths and sevenths, so those are written each time.
     """
     heads = [
         (each.start, each.id, each.note.pitch, each.piece)

@@ -115,7 +115,7 @@ class _Writer:
         add(element, "divisions", self.divisions)
         signature = add(element, "key")
         add(signature, "fifths", key.signature)
-        add(signature, "mode", "minor" if key.is_minor else "major")
+        add(signature, "mode", key.mode.rpartition(" ")[2])  # a harmonic minor is a minor
         time = add(element, "time")
         add(time, "beats", self.meter.count)
         add(time, "beat-type", self.meter.unit)

@@ -6,7 +6,8 @@ x = L (1 - f0 / f), and what lies beyond nut or fingerboard is refused.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import takewhile
 
 from playalong.errors import PlayalongError
@@ -31,6 +32,11 @@ class Fingerboard:
         if self.instrument.hand is None:
             raise PlayalongError(f"fingers of the {self.instrument.name} are not known here")
         return self.instrument.hand
+
+    @cached_property
+    def rising(self) -> Fingerboard:
+        """The same in the form that the key has on the way up."""
+        return replace(self, key=self.key.rising)
 
     def standing(self, string: str, position: int, finger: int) -> Pitch | None:
         """Where a finger stands in a position by the key alone, neither extended nor altered.

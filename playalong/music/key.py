@@ -1,19 +1,41 @@
-"""Key signatures: which letters are sharp or flat, and where the tonic is."""
+"""Key signatures: which letters are sharp or flat, and where the tonic is.
+
+A melodic minor has two forms: by its signature as a line comes down, and with the sixth and
+seventh raised as it goes up (`rising`). `music/melodic` says which a line takes.
+"""
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from playalong.errors import PlayalongError, nearest
 from playalong.music.pitch import LETTER_FIFTHS, LETTERS, Pitch, accidental
 
 # Signature of the mode on C: accidentals counted on the line of fifths.
-MODES = {"major": 0, "minor": -3, "harmonic minor": -3}
+MODES = {
+    "major": 0,
+    "minor": -3,
+    "harmonic minor": -3,
+    "melodic minor": -3,
+    "ionian": 0,
+    "dorian": -2,
+    "phrygian": -4,
+    "lydian": 1,
+    "mixolydian": -1,
+    "aeolian": -3,
+    "locrian": -5,
+}
+# Letters above the tonic that a mode raises by a half step, against its signature.
+RAISED: Mapping[str, tuple[int, ...]] = MappingProxyType({"harmonic minor": (6,)})
+RISING: Mapping[str, tuple[int, ...]] = MappingProxyType({"melodic minor": (5, 6)})
+HIGHEST_MINOR_THIRD = -2  # the signature on C of dorian: from here down the third is minor
 
 
 class KeyNameError(PlayalongError):
-    """A key that is not one of the thirty."""
+    """A key that no signature of up to seven sharps or flats can write."""
 
 
 @dataclass(frozen=True)
@@ -23,6 +45,7 @@ class Key:
     letter: int
     alter: int
     mode: str
+    is_rising: bool = False  # the form that a line takes on its way up
 
     def __post_init__(self) -> None:
         if abs(self.signature) > 7:
@@ -43,12 +66,23 @@ class Key:
 
     @property
     def is_minor(self) -> bool:
-        return self.mode != "major"
+        """Whether the third above the tonic is minor."""
+        return MODES[self.mode] <= HIGHEST_MINOR_THIRD
+
+    @property
+    def tonic_name(self) -> str:
+        """In ASCII: `Bb`."""
+        return f"{LETTERS[self.letter]}{accidental(self.alter)}"
+
+    @property
+    def rising(self) -> Key:
+        """The form that a line takes on its way up; the key itself where there is but one."""
+        return replace(self, is_rising=True) if self.mode in RISING else self
 
     @property
     def name(self) -> str:
         """In ASCII: `Bb major`, `D harmonic minor`."""
-        return f"{LETTERS[self.letter]}{accidental(self.alter)} {self.mode}"
+        return f"{self.tonic_name} {self.mode}"
 
     def signature_alteration(self, letter: int) -> int:
         """What the signature alone does to a letter, in semitones."""
@@ -56,9 +90,9 @@ class Key:
         return (self.signature - LETTER_FIFTHS[letter] + 5) // 7
 
     def alteration(self, letter: int) -> int:
-        """What the signature (and a raised seventh) does to a letter, in semitones."""
-        raised = self.mode == "harmonic minor" and letter == (self.letter + 6) % 7
-        return self.signature_alteration(letter) + raised
+        """What the key does to a letter, in semitones: the signature, and degrees it raises."""
+        raised = (RISING if self.is_rising else RAISED).get(self.mode, ())
+        return self.signature_alteration(letter) + ((letter - self.letter) % 7 in raised)
 
     def pitch(self, index: int) -> Pitch:
         """The note of this key on a diatonic index."""
@@ -93,16 +127,18 @@ def _all_keys() -> tuple[Key, ...]:
 ALL_KEYS = _all_keys()
 
 
+_KEY = re.compile(rf"([A-G])(#|b)? ({'|'.join(MODES)})", re.I | re.ASCII)
+_HELP = '; write it like "F major", "Bb minor", "D harmonic minor" or "D dorian"'
+
+
 def parse_key(text: str) -> Key:
-    """`F major`, `Bb minor`, `f♯ harmonic minor` to a key; KeyNameError names the nearest."""
+    """`F major`, `Bb minor`, `f♯ dorian` to a key; KeyNameError names the nearest."""
     words = " ".join(text.replace("♯", "#").replace("♭", "b").split())
-    match = re.fullmatch(r"([A-Ga-g])(#|b)? (major|minor|harmonic minor)", words, re.I | re.ASCII)
+    match = _KEY.fullmatch(words)
     if match is None:
         names = [key.name for key in ALL_KEYS]
         hint = nearest("B" + words[1:] if words[:2] in ("H ", "h ") else words, names)  # German H
-        if not hint.startswith("; did"):
-            hint = '; write it like "F major", "Bb minor" or "D harmonic minor"'
-        raise KeyNameError(f'"{text}" is not a key{hint}')
+        raise KeyNameError(f'"{text}" is not a key{hint if hint.startswith("; did") else _HELP}')
     letter, sign, mode = match.groups()
     alter = {None: 0, "#": 1, "b": -1, "B": -1}[sign]
     return Key(LETTERS.index(letter.upper()), alter, mode.lower())

@@ -15,6 +15,7 @@ from typing import Any
 
 from playalong.instrument.shift import Travel
 from playalong.music.interval import step_name
+from playalong.music.key import Key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import cents
 from playalong.score.model import Note, Score
@@ -151,7 +152,15 @@ def _note(score: Score, note: Note) -> dict[str, Any]:
         "position": note.position,
         "hz": round(note.hz, 3),
         "place_mm": told_place_mm(score, note),
+        "form": form_of(score.key, note.pitch),
     }
+
+
+def form_of(key: Key, pitch: Pitch) -> str | None:
+    """`rising` or `falling` for the degrees of which a key has two forms."""
+    falls, rises = key.alteration(pitch.letter), key.rising.alteration(pitch.letter)
+    forms = {falls: "falling", rises: "rising"} if falls != rises else {}
+    return forms.get(pitch.alter)
 
 
 def _step(one: Note, two: Note) -> dict[str, Any]:

@@ -8,6 +8,11 @@ from typing import Any
 from playalong.instrument.shift import Kind
 from playalong.score.explanation import OpenString, Twin
 
+FORM_WORDS = {
+    "rising": "raised, since the line goes up",
+    "falling": "by the signature, since the line goes down",
+}
+
 
 def explanation_text(data: dict[str, Any]) -> str:
     """The data of `explain` bar by bar, in ASCII pitch names."""
@@ -51,6 +56,17 @@ def _bar_lines(bar: dict[str, Any]) -> Iterator[str]:
             line.append(f"- {bar['steps'][number - 1]['name']} -")
         line.append(_head(note))
     yield " ".join(line)
+    yield from _form_line(bar["notes"])
+
+
+def _form_line(notes: Sequence[dict[str, Any]]) -> Iterator[str]:
+    """Which form of a melodic minor the line takes, where it meets a sixth or a seventh."""
+    told = []
+    for form, words in FORM_WORDS.items():
+        pitches = dict.fromkeys(note["pitch"] for note in notes if note["form"] == form)
+        told += [f"{' '.join(pitches)} {words}"] if pitches else []
+    if told:
+        yield f"    sixth and seventh: {'; '.join(told)}"
 
 
 def _hand(note: dict[str, Any]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from playalong.drill.model import Drill
 from playalong.drill.origin import DrillError
@@ -11,6 +11,8 @@ from playalong.drill.pattern import Symbol
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import FingerError
 from playalong.instrument.instruments import Instrument
+from playalong.music.key import Key
+from playalong.music.melodic import rising_notes
 from playalong.music.pitch import Pitch
 from playalong.score.model import Notehead
 
@@ -39,20 +41,51 @@ class Resolver:
 
         UnplayableError with its line for a symbol that has no place on the string.
         """
+        rising = iter(self._rising(letters))
         for event in self.drill.pattern.events:
-            yield tuple(self.head(symbol, letters) for symbol in event.symbols)
+            yield tuple(self.head(symbol, letters, next(rising)) for symbol in event.symbols)
 
-    def head(self, symbol: Symbol, letters: int) -> Notehead:
+    def head(self, symbol: Symbol, letters: int, rising: bool = False) -> Notehead:
+        """What a symbol sounds; `rising` is the form of the key that its line takes there."""
         string = symbol.string or self.string
         moved = letters if symbol.climbs else 0
+        resolver = replace(self, board=self.board.rising) if rising else self
         try:
             if symbol.is_pitch:
-                return self._written(symbol, moved, string)
-            return self._fingered(symbol, moved, string)
+                return resolver._written(symbol, moved, string)
+            return resolver._fingered(symbol, moved, string)
         except FingerError as error:
             origin = symbol.origin
             message = f'"{origin.text}": {error}'
             raise UnplayableError(origin.file, origin.line, message, origin.column) from None
+
+    def _rising(self, letters: int) -> tuple[bool, ...]:
+        """Which symbols take the key's rising form in the line of this starting position."""
+        symbols, key = self.drill.pattern.symbols, self.board.key
+        if key.rising == key:
+            return (False,) * len(symbols)
+        line = [self._letter(symbol, letters if symbol.climbs else 0) for symbol in symbols]
+        return tuple(
+            _own_form(symbol, key, by_line=rising)
+            for symbol, rising in zip(symbols, rising_notes(key, line), strict=True)
+        )
+
+    def _letter(self, symbol: Symbol, letters: int) -> int:
+        """The letter that a symbol sounds, counted from C0, wherever it lies."""
+        if symbol.index is not None:
+            return self.instrument.as_sounding(Pitch(symbol.index + letters)).index
+        string = symbol.string or self.string
+        if string is None or symbol.finger is None:
+            return 0  # told where it is resolved
+        open_string = self.instrument.string(string)
+        if symbol.finger == 0:
+            return open_string.index
+        hand, key = self.board.hand, self.board.key
+        position = hand.climbed(symbol.position, letters)
+        if symbol.extended:
+            return hand.extended(open_string, position, symbol.finger, key).index
+        stands = hand.standing(open_string, position, symbol.finger, key)
+        return open_string.index if stands is None else stands.index
 
     def climb(self) -> tuple[int, ...]:
         """How many letters each starting position lies above the written bars."""
@@ -161,3 +194,17 @@ class Resolver:
         if written.alter or not self.board.key.alteration(written.letter):
             return written.name
         return f"{written.name[0]}n{written.octave}"
+
+
+def _own_form(symbol: Symbol, key: Key, *, by_line: bool) -> bool:
+    """Whether a symbol is of the key's rising form: as its line is, unless it says so itself.
+
+    A finger with a mark goes by the signature, and a written accidental is of the form that has it.
+    """
+    if symbol.alter:
+        return False
+    if symbol.index is None or symbol.pitch_alter is None:
+        return by_line
+    letter = symbol.index % 7
+    raised = key.rising.alteration(letter)
+    return by_line if raised == key.alteration(letter) else symbol.pitch_alter == raised

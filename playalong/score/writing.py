@@ -159,8 +159,9 @@ class _Writer:
         travel = None
         if stopped is not None and stopped.stop and note.stop:
             direct = stopped is previous and adjacent and not event.silent
-            lead = self.drill.slide.lead
-            travel = travel_between(stopped.stop, note.stop, lead, self.board, heard=direct)
+            lead, goes_up = self.drill.slide.lead, note.pitch.index > stopped.pitch.index
+            board = self.board.rising if goes_up else self.board
+            travel = travel_between(stopped.stop, note.stop, lead, board, heard=direct)
         heard = travel is not None and travel.kind not in SILENT
         if event.slide and not heard and adjacent and previous is not None:
             slide = self.written_slide(previous, note, travel)

@@ -7,7 +7,7 @@ from itertools import groupby, pairwise
 from playalong.engraving.written_score import WrittenScore
 from playalong.music.pitch import pretty
 from playalong.music.temperament import TEMPERAMENT_WORDS
-from playalong.score.explanation import is_half_step, open_strings, turns
+from playalong.score.explanation import form_of, is_half_step, open_strings, turns
 from playalong.score.model import Score
 
 STAGE_HEADING = "How to practise"
@@ -20,6 +20,10 @@ GHOSTS = (
     "A small head in parentheses is a ghost note: where the finger that leads stands at the other "
     "end of its slide, a help for the ear and not part of the tune."
 )
+MELODIC = (
+    "In melodic minor the sixth and seventh degrees are raised where the line goes up from them; "
+    "where it goes down they are as the signature has them."
+)
 SHIFTS = "Under each shift stand its kind and how far the hand travels."
 PASSES = (
     "{passes}× over a repeat: play the bars of that place {passes} times, one pass after another."
@@ -31,6 +35,7 @@ def reading_words(written: WrittenScore) -> str:
     """What the signs on this sheet mean; those that it does not use are passed over."""
     notes, passes = written.notes, written.score.drill.passes
     parts = (
+        (MELODIC, any(form_of(written.score.key, note.pitch) for note in notes)),
         (HALF_STEPS, any(is_half_step(one, two) for one, two in pairwise(notes))),
         (SLIDES, bool(written.slides)),
         (GHOSTS, any(bar.ghosts for bar in written.bars)),

@@ -6,15 +6,14 @@ libsndfile writes MP3 tags itself, but labels UTF-8 as Latin-1, so that é and �
 from __future__ import annotations
 
 import os
-import re
 from pathlib import Path
 
+from playalong.music.key import KeyNameError, parse_key
 from playalong.sound.tags import Tags
 
 UTF8 = b"\x03"
 CHUNK_BYTES = 1 << 20
 HEAD_BYTES = 10  # "ID3", version, flags, size
-KEY_NAME = re.compile(r"([A-G])([#♯b♭]?) (.*\b)?(major|minor)")
 
 
 def id3_tag(tags: Tags) -> bytes:
@@ -36,13 +35,15 @@ def id3_tag(tags: Tags) -> bytes:
 
 
 def initial_key(key: str) -> str:
-    """ID3 spelling of a key, at most three characters: `Bb minor` is `Bbm`; empty if unknown."""
-    found = KEY_NAME.fullmatch(key)
-    if not found:
+    """ID3 spelling of a key, at most three characters: `Bb minor` is `Bbm`; empty if unknown.
+
+    A mode is minor or major by its third.
+    """
+    try:
+        found = parse_key(key)
+    except KeyNameError:
         return ""
-    letter, accidental, _, mode = found.groups()
-    sign = accidental.replace("♭", "b").replace("♯", "#")
-    return letter + sign + ("m" if mode == "minor" else "")
+    return found.tonic_name + ("m" if found.is_minor else "")
 
 
 def read_tag(path: Path) -> bytes:

@@ -225,7 +225,7 @@ def _level_value(level_db: float) -> int:
 
 
 def _midi_key(signature: int, is_minor: bool) -> str:
-    """mido's name for a key signature of so many sharps or flats."""
+    """mido's name for a signature; MIDI knows no modes, so each is minor or major by its third."""
     major = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
     minor = ("Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#", "G#", "D#", "A#")
     return minor[signature + 7] + "m" if is_minor else major[signature + 7]

@@ -22,6 +22,17 @@ def test_the_raised_seventh_is_written_since_the_signature_lacks_it():
     assert dict(zip(names, shown, strict=True)) == {"C": "sharp", "D": None, "E": None}
 
 
+def test_a_melodic_minor_is_sharpened_on_the_way_up_and_taken_back_on_the_way_down():
+    more = 'note = "quarter"\nkeys = ["A melodic minor"]'
+    root = music("E5 F5 G5 A5 | A5 G5 F5 E5 | E5 G5 A5 G5 | F5 E5 r r", more)
+    heads = [note for note in main_notes(root) if note.find("rest") is None]
+    shown = [note.findtext("accidental") for note in heads]
+    assert root.findtext(".//fifths") == "0"
+    assert shown[:4] == [None, "sharp", "sharp", None]
+    assert shown[8:12] == [None, "sharp", None, "natural"]
+    assert [note.findtext("pitch/alter") for note in heads[4:8]] == [None] * 4
+
+
 def test_an_accidental_stands_once_over_a_tie():
     root = music("1 2#*5 r*2", 'keys = ["C major"]\nstrings = ["D"]')
     heads = [note for note in main_notes(root) if note.find("rest") is None]

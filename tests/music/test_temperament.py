@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from playalong.errors import PlayalongError
 from playalong.instrument.instruments import INSTRUMENTS
-from playalong.music.key import ALL_KEYS, Key, parse_key
+from playalong.music.key import ALL_KEYS, MODES, Key, parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import TEMPERAMENTS, Tuning, cents
 
@@ -67,7 +67,7 @@ JUST_DEGREES = [  # above C, in any mode: the usual 5-limit ratios
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("mode", ["major", "minor", "harmonic minor"])
+@pytest.mark.parametrize("mode", MODES)
 @pytest.mark.parametrize(("name", "over", "under"), JUST_DEGREES)
 def test_just_degrees_stand_at_small_ratios_above_the_tonic(
     mode: str, name: str, over: int, under: int

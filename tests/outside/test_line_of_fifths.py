@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from playalong.music.key import ALL_KEYS, Key, parse_key
+from playalong.music.key import ALL_KEYS, MODES, Key, parse_key
 from playalong.music.pitch import LETTERS, Pitch
 
 MAJOR = ["Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#"]
@@ -28,10 +28,11 @@ def test_the_thirty_keys_have_their_signatures(mode: str) -> None:
     assert found == list(range(-7, 8))
 
 
-def test_there_are_thirty_keys_and_fifteen_harmonic_minors() -> None:
-    names = [key.name for key in ALL_KEYS]
-    assert sorted(n for n in names if "harmonic" not in n) == sorted(THIRTY)
-    assert len(names) == 45
+def test_every_mode_has_fifteen_keys_one_for_each_signature() -> None:
+    assert sorted(key.name for key in ALL_KEYS if key.mode in ("major", "minor")) == sorted(THIRTY)
+    for mode in MODES:
+        signatures = [key.signature for key in ALL_KEYS if key.mode == mode]
+        assert sorted(signatures) == list(range(-7, 8))
 
 
 @pytest.mark.parametrize("name", THIRTY)

@@ -168,7 +168,8 @@ def test_key_signature_of_all_thirty_keys(key: str, written: str) -> None:
 def test_harmonic_minor_has_the_signature_of_its_minor() -> None:
     assert metas(play(BAR, 'keys = ["D harmonic minor"]'), 0x59)[0] == ["ff 01"]
     assert len(SIGNATURES) == 30
-    assert {str(key) for key in ALL_KEYS if key.mode != "harmonic minor"} == dict(SIGNATURES).keys()
+    thirty = {str(key) for key in ALL_KEYS if key.mode in ("major", "minor")}
+    assert thirty == dict(SIGNATURES).keys()
     assert all(isinstance(key, Key) for key in ALL_KEYS)
 
 

@@ -40,6 +40,8 @@ def test_tempo_is_a_whole_number_and_the_comment_exact():
         ("B♭ minor", "Bbm"),
         ("C♯ major", "C#"),
         ("D harmonic minor", "Dm"),
+        ("D dorian", "Dm"),  # by its third
+        ("Bb lydian", "Bb"),
         ("", ""),
         ("sol majeur", ""),
         ("H minor", ""),
