@@ -25,10 +25,16 @@ FINGERS = ("1", "2", "3", "4", "1", "2", "3", "4", "0", "r", "2#", "3b", "4n", "
 
 
 @st.composite
-def bars(draw: st.DrawFn, length: Fraction, *, plain: bool = False) -> str:
-    """One bar of tokens that last `length` plain notes together."""
+def bars(draw: st.DrawFn, length: Fraction, before: str = "", *, plain: bool = False) -> str:
+    """One bar of tokens that last `length` plain notes together; `before` is the bar before."""
     words, left = [], length
     while left:
+        last = (before.strip("() ").split() + words)[-1:]
+        if not plain and last and last[0][0] not in "rp" and draw(st.integers(0, 7)) == 0:
+            span = min(left, draw(st.sampled_from(LENGTHS)))
+            words.append("_" if span == 1 else f"_*{span}")
+            left -= span
+            continue
         if draw(st.integers(0, 3)) == 0:
             words.append(f"p{draw(st.integers(1, 6))}:")
         span = min(left, Fraction(1) if plain else draw(st.sampled_from(LENGTHS)))
@@ -36,7 +42,8 @@ def bars(draw: st.DrawFn, length: Fraction, *, plain: bool = False) -> str:
         mark = draw(st.sampled_from(("", "", "", "-", "~"))) if token not in "0r" else ""
         words.append(mark + token + ("" if span == 1 else f"*{span}"))
         left -= span
-    if not plain and draw(st.booleans()):
+    ties_bows = words[0][0] == "_" and "(" in before
+    if not plain and not ties_bows and draw(st.booleans()):
         words = ["(", *words, ")"]
     return " ".join(words)
 
@@ -50,7 +57,9 @@ def drill_texts(draw: st.DrawFn, *, plain: bool = False) -> str:
     note = draw(st.sampled_from(("quarter", "eighth", "sixteenth")))
     length = Meter.parse(meter).bar / NOTE_LENGTHS[note]
     assume(length.denominator == 1)
-    written = draw(st.lists(bars(length, plain=plain), min_size=1, max_size=2))
+    written = [draw(bars(length, plain=plain))]
+    if draw(st.booleans()):
+        written.append(draw(bars(length, written[0], plain=plain)))
     assume(any(word.strip("-~")[0] in "01234" for bar in written for word in bar.split()))
     climb = draw(st.one_of(st.integers(1, 3), st.lists(st.integers(1, 5), min_size=1, max_size=3)))
     return "\n".join(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 TOKEN_HELP = (
-    "a token is a finger 0 to 4, a pitch like C5, a rest r, a position like p3:, "
+    "a token is a finger 0 to 4, a pitch like C5, a rest r, a tie _, a position like p3:, "
     "a string like D:, ( ) for one bow or | for a bar line"
 )
 DOUBLE_STOP = "two notes at once are not played; write one of them, or a drill for each voice"
@@ -64,6 +64,8 @@ def why_not(word: str) -> str:
         return f'"{word}" stands right after its token, with no space: "1{word}"'
     if word.endswith("*"):
         return f'"{word}" is not a token; a length stands after the *, like "{word}2"'
+    if match := re.fullmatch(r"([-~]?[0-4A-G][^_]*)(_.*)", word):
+        return f'"{word}" is not a token; tokens are apart by spaces: "{match[1]} {match[2]}"'
     if re.fullmatch(r"[0-4](-[0-4])+", word):
         return f'"{word}" is not a token; tokens are apart by spaces: "{word.replace("-", " ")}"'
     if re.fullmatch(r"[IVX]+:?", word):

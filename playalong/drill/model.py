@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 
+from playalong.drill.bars import WrittenBar, written_bars
 from playalong.drill.pattern import Pattern
 from playalong.drill.stage import STAGES, Stage
 from playalong.instrument.instruments import Instrument
@@ -98,6 +100,16 @@ class Drill:
     positions: tuple[int, int] | None = None  # the player's reach: lowest and highest position
     file: str = ""  # its name, for messages and the manifest
     sha256: str = ""
+
+    @cached_property
+    def bars(self) -> tuple[WrittenBar, ...]:
+        """The bars of one pass."""
+        return written_bars(self.pattern, self.meter)
+
+    @property
+    def stride(self) -> Fraction:
+        """Quarters from the beginning of a pass to that of the next, click between them too."""
+        return self.bars[-1].end + self.gap * self.meter.bar
 
     @property
     def pairs(self) -> tuple[tuple[Key, str | None], ...]:

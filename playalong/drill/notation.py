@@ -22,7 +22,7 @@ _NOTE = re.compile(
     r"(?P<mark>[-~])?(?:"
     r"(?P<finger>[0-9]+)(?P<tail>[#bnx]*)"
     r"|(?P<pitch>[A-Ga-g](?:##|bb|[#bnx♯♭♮])?[0-9])(?:=(?P<by>[0-9]+))?"
-    r"|(?P<rest>r))(?P<dots>\.+)?(?:\*(?P<length>\S+))?"
+    r"|(?P<rest>r)|(?P<tie>_))(?P<dots>\.+)?(?:\*(?P<length>\S+))?"
 )
 _POSITION = re.compile(r"p([0-9]+)(!)?:")
 _STRING = re.compile(r"([A-G]):")
@@ -42,7 +42,7 @@ def parse_bars(text: str, locate: Locate = in_text) -> Pattern:
         if not bar:
             message = f"bar {number} is empty; fill it with rests (r) or take out a |"
             raise locate("|", start).error(message)
-    if all(event.is_rest for bar in bars for event in bar):
+    if not any(event.symbols for bar in bars for event in bar):
         raise locate("", 0).error("the bar has rests only, no note to play")
     return Pattern(bars)
 
@@ -113,6 +113,11 @@ class _Reader:
             if mark:
                 raise origin.error(f'"{origin.text}": a rest takes no {mark}')
             return Event((), length, slur=self.slur, origin=origin)
+        if match["tie"]:
+            if mark:
+                message = f"a tie is one note that goes on, so nothing moves into it: no {mark}"
+                raise origin.error(f'"{origin.text}": {message}')
+            return Event((), length, slur=self.slur, tied=True, origin=origin)
         if match["pitch"]:
             symbol = self.pitch(origin, match["pitch"], match["by"])
         else:
@@ -120,7 +125,14 @@ class _Reader:
         if symbol.finger == 0 and not symbol.is_pitch and mark == "~":
             message = f'"{origin.text}": no finger slides into an open string; write "0"'
             raise origin.error(message)
-        return Event((symbol,), length, mark == "-", mark == "~", self.slur, origin)
+        return Event(
+            (symbol,),
+            length,
+            silent=mark == "-",
+            slide=mark == "~",
+            slur=self.slur,
+            origin=origin,
+        )
 
     def finger(self, origin: Origin, digits: str, tail: str) -> Symbol:
         number = _finger_number(origin, digits)

@@ -38,18 +38,22 @@ class Symbol:
 
 @dataclass(frozen=True)
 class Event:
-    """What begins at one moment: a rest (no symbol), a note (one) or a double stop (two)."""
+    """What begins at one moment: a rest (no symbol), a note (one) or a double stop (two).
+
+    One that is tied has no symbol either: the note before it goes on.
+    """
 
     symbols: tuple[Symbol, ...] = ()  # the lower string first
     length: Fraction | None = None  # in plain notes; None takes the next of the rhythm
     silent: bool = False  # its shift makes no sound
     slide: bool = False  # a slide into it is heard, shift or not
     slur: int | None = None  # which slur of the pattern it belongs to
+    tied: bool = False
     origin: Origin = field(default=Origin(), compare=False, repr=False)
 
     @property
     def is_rest(self) -> bool:
-        return not self.symbols
+        return not self.symbols and not self.tied
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ def check_drill(drill: Drill) -> None:
     """DrillError for what is wrong with the bars, SettingError for what no single setting shows."""
     lengths = event_lengths(drill.pattern, drill.note, drill.rhythm)
     check_bars(drill.pattern, lengths, drill.meter, drill.note)
+    check_ties(drill.pattern)
     check_events(drill.pattern, drill.instrument)
     for name, span in (("bow", drill.bow), ("click.every", drill.click.every)):
         try:
@@ -28,6 +29,21 @@ def check_drill(drill: Drill) -> None:
         except ValueError as error:
             raise SettingError(name, str(error)) from None
     check_drone(drill)
+
+
+def check_ties(pattern: Pattern) -> None:
+    """DrillError for a tie with no note before it, or one in another bow than its note."""
+    sounding, slur = False, None
+    for event in pattern.events:
+        text = event.origin.text
+        if event.tied and not sounding:
+            message = "no note before it could go on; write r for a rest"
+            raise event.origin.error(f'"{text}": {message}')
+        if event.tied and None not in (slur, event.slur) and slur != event.slur:
+            message = "its note goes on in the bow that it began with; close that bow after it"
+            raise event.origin.error(f'"{text}": {message}')
+        sounding = sounding if event.tied else bool(event.symbols)
+        slur = event.slur if event.slur is not None or not event.tied else slur
 
 
 def check_events(pattern: Pattern, instrument: Instrument) -> None:

@@ -41,6 +41,11 @@ class Annotations:
         self.sky = Skyline()
         self.sky.take(self.system.marks)
         self.twins = twins(self.written.score)
+        self.last = {  # the last head on this line of every note, by its number
+            int(name[1:].partition("-")[0]): box
+            for name, box in self.system.heads.items()
+            if name[0] == "n"
+        }
         self.notes = [
             (number, note)
             for number, note in enumerate(self.written.notes)
@@ -83,7 +88,8 @@ class Annotations:
         for (number, one), (_, two) in pairwise(self.notes):
             if not is_half_step(one, two):
                 continue
-            left, right = self.middle(number) + 0.3, self.middle(number + 1) - 0.3
+            left = self.last[number].middle + 0.3
+            right = self.middle(number + 1) - 0.3
             low = self.sky.top(left, right) - GAP_MM
             high = low - BRACKET_MM
             corners = ((left, low), (left, high), (right, high), (right, low))
@@ -192,9 +198,9 @@ class Annotations:
         """The words of each shift, and where they stand: between the two notes."""
         for number, note in self.notes:
             if note.arrival:
-                before = number - 1 if f"n{number - 1}" in self.system.heads else number
-                x = (self.middle(number) + self.middle(before)) / 2
-                yield x, shift_words(note.arrival)
+                before = self.last.get(number - 1)
+                x = self.middle(number)
+                yield (x + before.middle) / 2 if before else x, shift_words(note.arrival)
 
     def turns(self) -> Iterator[tuple[float, tuple[str, ...]]]:
         """The way back to a starting position, told at its last bar line."""

@@ -7,11 +7,13 @@ these bars, so the two cannot disagree.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from itertools import count
 
+from playalong.drill.bars import WrittenBar, place_of
 from playalong.engraving.clefs import Clef, best_clef
 from playalong.engraving.note_values import NoteValue, note_values, rest_values
 from playalong.instrument.instruments import Instrument
@@ -119,43 +121,53 @@ def write_down(score: Score, *, slides_over_repeats: bool = True) -> WrittenScor
 
 
 def _bars(score: Score, slides: frozenset[int]) -> Iterator[Bar]:
-    drill, meter = score.drill, score.drill.meter
-    count = len(drill.pattern.bars)
-    notes: dict[int, list[tuple[int, Note]]] = defaultdict(list)
-    for number, note in enumerate(score.notes):
-        notes[note.bar].append((number, note))
-    ghosts: dict[int, list[Ghost]] = defaultdict(list)
-    for bar, ghost in _ghosts(score, slides):
-        ghosts[bar].append(ghost)
-    for number in range(1, len(score.climb) * count + 1):
-        stand = (number - 1) // count + 1
-        last = number % count == 0
-        ends = last and stand == len(score.climb) and drill.passes == 1
-        gap = drill.gap if last and not ends else 0  # bars of click before what follows
-        yield Bar(
-            number,
-            stand,
-            first=(number - 1) % count == 0,
-            last=last and not gap,
-            notes_and_rests=tuple(_notes_and_rests(notes[number], meter)),
-            ghosts=tuple(ghosts[number]),
-        )
+    drill, written = score.drill, score.drill.bars
+    pieces: dict[tuple[int, int], list[NoteOrRest]] = defaultdict(list)  # by stand and bar of it
+    for where, piece in _pieces(score):
+        pieces[where].append(piece)
+    ghosts: dict[tuple[int, int], list[Ghost]] = defaultdict(list)
+    for where, ghost in _ghosts(score, slides):
+        ghosts[where].append(ghost)
+    for stand in range(1, len(score.climb) + 1):
+        ends = stand == len(score.climb) and drill.passes == 1
+        gap = 0 if ends else drill.gap  # bars of click before what follows
+        for place, bar in enumerate(written):
+            last = place == len(written) - 1
+            yield Bar(
+                (stand - 1) * len(written) + bar.number,
+                stand,
+                first=not place,
+                last=last and not gap,
+                notes_and_rests=tuple(_filled(pieces[stand, place], bar)),
+                ghosts=tuple(ghosts[stand, place]),
+            )
         for each in range(gap):
-            rests = tuple(_rests(Fraction(0), meter.bar, meter))
+            rests = tuple(_rests(Fraction(0), drill.meter.bar, drill.meter))
             yield Bar(None, stand, first=False, last=each == gap - 1, notes_and_rests=rests)
 
 
-def _notes_and_rests(notes: Sequence[tuple[int, Note]], meter: Meter) -> Iterator[NoteOrRest]:
+def _pieces(score: Score) -> Iterator[tuple[tuple[int, int], NoteOrRest]]:
+    """Every note, cut where a tie leads on or no one value holds it; with its stand and bar."""
+    bars = score.drill.bars
+    for number, note in enumerate(score.notes):
+        at, pieces = note.start, count()
+        for end in (*(note.start + tie for tie in note.ties), note.end):
+            place = place_of(bars, at)
+            bar = bars[place]
+            for value in note_values(at - bar.start, end - at, bar.meter):
+                start, at = at - bar.start, at + value.length
+                piece = NoteOrRest(start, value, note, number, next(pieces), at < note.end)
+                yield (note.stand, place), piece
+
+
+def _filled(pieces: Iterable[NoteOrRest], bar: WrittenBar) -> Iterator[NoteOrRest]:
+    """The pieces of a bar, and rests where none sounds."""
     at = Fraction(0)
-    for number, note in notes:
-        start = note.beat * meter.beat
-        yield from _rests(at, start - at, meter)
-        at = start
-        values = note_values(start, note.length, meter)
-        for piece, value in enumerate(values):
-            yield NoteOrRest(at, value, note, number, piece, tied_on=piece < len(values) - 1)
-            at += value.length
-    yield from _rests(at, meter.bar - at, meter)
+    for piece in pieces:
+        yield from _rests(at, piece.start - at, bar.meter)
+        yield piece
+        at = piece.start + piece.value.length
+    yield from _rests(at, bar.length - at, bar.meter)
 
 
 def _rests(at: Fraction, length: Fraction, meter: Meter) -> Iterator[NoteOrRest]:
@@ -164,24 +176,27 @@ def _rests(at: Fraction, length: Fraction, meter: Meter) -> Iterator[NoteOrRest]
         at += value.length
 
 
-def _ghosts(score: Score, slides: frozenset[int]) -> Iterator[tuple[int, Ghost]]:
-    """Every heard ghost note with the number of the bar that it stands in."""
-    notes = score.notes
+def _ghosts(score: Score, slides: frozenset[int]) -> Iterator[tuple[tuple[int, int], Ghost]]:
+    """Every heard ghost note in the time of the note that is left, with its stand and bar.
+
+    What would begin before the bar line is written from there on.
+    """
+    notes, bars = score.notes, score.drill.bars
     for number in sorted(slides):
         travel, old = notes[number].arrival, notes[number - 1]
         if travel is None or travel.kind not in ONTO_GHOST | FROM_GHOST:
             continue
         if travel.ghost is None or travel.finger is None or travel.string is None:
             continue
-        length = old.length * GHOST_SHARE
-        start = old.beat * score.drill.meter.beat + old.length - length
+        place = place_of(bars, old.start + (old.ties or (0,))[-1])
+        start = max(old.end - old.length * GHOST_SHARE, bars[place].start)
         ghost = Ghost(
             number,
-            start,
-            length,
+            start - bars[place].start,
+            old.end - start,
             travel.ghost,
             travel.finger,
             travel.string,
             slide_from_note=travel.kind in ONTO_GHOST,
         )
-        yield old.bar, ghost
+        yield (old.stand, place), ghost

@@ -58,13 +58,12 @@ class TrackLayout:
 
     def played(self) -> Iterator[Pass]:
         """Every playing of the written bars, in order."""
-        stride = self.score.pass_length + self.score.drill.gap * self.bar
         start = self.music_start
         for count, stand in enumerate(self.climb):
             first = stand.notes if count else stand.fresh
             for number, notes in enumerate((first, *repeat(stand.again, self.passes - 1)), 1):
                 yield Pass(stand, number, start, notes)
-                start += stride
+                start += self.score.drill.stride
 
     @property
     def drone_start(self) -> Fraction:

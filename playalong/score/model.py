@@ -56,6 +56,7 @@ class Note:
     bar: int  # from 1, counted on through the climb
     beat: Fraction  # beats from the bar line
     bow: tuple[int, int]  # notes of a pass that agree in it share a bow
+    ties: tuple[Fraction, ...] = ()  # quarters from its start at which a tie leads on
 
     @property
     def end(self) -> Fraction:
@@ -137,7 +138,7 @@ class Score:
     @property
     def pass_length(self) -> Fraction:
         """Quarters of the written bars."""
-        return self.drill.meter.bar * len(self.drill.pattern.bars)
+        return self.drill.bars[-1].end
 
     @property
     def name(self) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import pairwise
+from itertools import count, pairwise
 
 from playalong.drill.model import Drill
 from playalong.drill.pattern import Event
@@ -88,12 +88,11 @@ class _Writer:
         """One pass of every starting position, as it is reached from each side."""
         drill = self.drill
         lengths = event_lengths(drill.pattern, drill.note, drill.rhythm)
-        stride = drill.meter.bar * (len(lengths) + drill.gap)
         before = _Last()
         for number, (letters, heads) in enumerate(stands, 1):
-            plain = list(self.one_pass(heads, lengths, number))
+            plain = self.one_pass(heads, lengths, number)
             fresh, last = self.joined(plain, _Last())
-            from_own_end = last.before(stride)
+            from_own_end = last.before(drill.stride)
             yield StartingPosition(
                 number,
                 letters,
@@ -108,29 +107,38 @@ class _Writer:
         heads: Sequence[tuple[Notehead, ...]],
         lengths: Sequence[Sequence[Fraction]],
         stand: int,
-    ) -> Iterator[tuple[Event, Note]]:
+    ) -> list[tuple[Event, Note]]:
         """The written bars once, rests left out, without the travel between the notes."""
-        meter, pattern = self.drill.meter, self.drill.pattern
-        number = 0
-        for bar, (events, spans) in enumerate(zip(pattern.bars, lengths, strict=True)):
-            at = Fraction(0)
+        bars, found = self.drill.bars, list[tuple[Event, Note]]()
+        numbers = count()
+        for bar, events, spans in zip(bars, self.drill.pattern.bars, lengths, strict=True):
+            start = bar.start
             for event, span in zip(events, spans, strict=True):
-                if heads[number]:
-                    start = bar * meter.bar + at
-                    yield (
-                        event,
-                        Note(
-                            start=start,
-                            length=span,
-                            heads=heads[number],
-                            stand=stand,
-                            bar=(stand - 1) * len(lengths) + bar + 1,
-                            beat=at / meter.beat,
-                            bow=(stand, self.bow(event, number, start)),
-                        ),
+                number = next(numbers)
+                if event.tied:
+                    found[-1] = self.tied(*found[-1], event, span)
+                elif heads[number]:
+                    note = Note(
+                        start=start,
+                        length=span,
+                        heads=heads[number],
+                        stand=stand,
+                        bar=(stand - 1) * len(bars) + bar.number,
+                        beat=(start - bar.start) / bar.meter.beat,
+                        bow=(stand, self.bow(event, number, start)),
                     )
-                number += 1
-                at += span
+                    found.append((event, note))
+                start += span
+        return found
+
+    @staticmethod
+    def tied(event: Event, note: Note, tie: Event, span: Fraction) -> tuple[Event, Note]:
+        """A note that goes on; a slur that opens at its tie holds the whole of it."""
+        bow = note.bow
+        if event.slur is None and tie.slur is not None:
+            event, bow = replace(event, slur=tie.slur), (note.stand, -1 - tie.slur)
+        longer = replace(note, length=note.length + span, ties=(*note.ties, note.length), bow=bow)
+        return event, longer
 
     def bow(self, event: Event, number: int, at: Fraction) -> int:
         """Which bow of the pass takes an event; slurs count down from -1, so none collide."""

@@ -48,6 +48,7 @@ MEANT = [
     ("C5,", "tokens are apart by spaces, not commas"),
     ("1..", "one dot or a *, not more: a double dot is *7/4"),
     ("1.*2", "one dot or a *, not more: a double dot is *7/4"),
+    ("2_*3", 'tokens are apart by spaces: "2 _*3"'),
     ("1+3", "two notes at once are not played; write one of them, or a drill for each voice"),
     ("D4+F4", "two notes at once are not played; write one of them, or a drill for each voice"),
     ("[1", "two notes at once are not played; write one of them, or a drill for each voice"),
@@ -58,7 +59,7 @@ MEANT = [
     ("2tr*2", "trills are not played; write the note alone, or its notes one by one"),
     ("T", "the thumb is not one of the fingers; write the pitch without a finger, like D5"),
     ("A4=T", "the thumb is not one of the fingers; write the pitch without a finger, like A4"),
-    ("one", "a token is a finger 0 to 4, a pitch like C5, a rest r, a position like p3:"),
+    ("one", "a token is a finger 0 to 4, a pitch like C5, a rest r, a tie _, a position"),
 ]
 
 

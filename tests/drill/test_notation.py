@@ -92,6 +92,13 @@ def test_a_rest_has_neither_finger_nor_pitch() -> None:
     assert (rest.length, dotted.length) == (2, Fraction(3, 2))
 
 
+def test_a_tie_has_no_symbol_of_its_own_and_is_no_rest() -> None:
+    one, tie, longer = parse_bars("1 _ | _.").events
+    assert (tie, longer) == (Event(tied=True), Event(length=Fraction(3, 2), tied=True))
+    assert not one.tied
+    assert not tie.is_rest
+
+
 def test_position_string_and_fixed_home_hold_across_bar_lines_until_written_again() -> None:
     pattern = parse_bars("D: p1!: 1 2 | 3 A: p3: 1 | 2")
     held = [(each.string, each.position, each.fixed) for each in pattern.symbols]
@@ -139,6 +146,7 @@ def test_a_token_remembers_where_it_stands_in_the_text() -> None:
         ("1\n2 (3", 4, "never closed"),
         ("1 )", 2, "no bow is open"),
         ("1 ()", 3, "a bow with no note"),
+        ("1 ~_", 2, '"~_": a tie is one note that goes on, so nothing moves into it: no ~'),
         ("1 | | 2", 2, "bar 2 is empty"),
         ("| 1", 0, "bar 1 is empty"),
     ],

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from fractions import Fraction
 
 from hypothesis import given
 from playing import drill_of
 from strategies import scores
-from written_music import music, written_score
+from written_music import main_notes, music, written_score
 
-from playalong.engraving.written_score import write_down
+from playalong.engraving.written_score import NoteOrRest, write_down
 from playalong.score.writing import write
 
 
@@ -28,6 +29,16 @@ def test_every_note_stands_in_its_bar_and_every_bar_is_full(score):
         if each.note and not each.piece
     ]
     assert heads == [(note.bar, note.stand, note.beat, note) for note in score.notes]
+    pieces: dict[int, list[NoteOrRest]] = defaultdict(list)
+    for bar in written.bars:
+        for each in bar.notes_and_rests:
+            if each.note:
+                pieces[each.number].append(each)
+    for number, note in enumerate(score.notes):
+        here = pieces[number]
+        assert [each.piece for each in here] == list(range(len(here)))
+        assert [each.tied_on for each in here] == [True] * (len(here) - 1) + [False]
+        assert sum(each.value.length for each in here) == note.length
 
 
 def test_positions_are_told_where_the_hand_takes_a_new_one():
@@ -47,6 +58,27 @@ def test_ghost_notes_are_cue_notes_in_parentheses_before_their_landing():
     quarters = Fraction(ghost.findtext("duration")) / int(root.findtext(".//divisions"))
     assert (ghost.findtext("type"), quarters) == ("16th", Fraction(1, 4))
     assert ghost.find(".//slide").get("type") == "stop"
+
+
+def test_a_ghost_note_of_a_tied_note_begins_no_earlier_than_its_last_bar():
+    root = music("p1: 1*8 | _*1 p3: 3*7", 'strings = ["D"]\nkeys = ["C major"]\npasses = 1')
+    first, second = root.iter("measure")
+    assert first.find(".//cue") is None
+    [ghost] = [note for note in second.iter("note") if note.find("cue") is not None]
+    assert Fraction(ghost.findtext("duration")) / int(root.findtext(".//divisions")) == 0.5
+
+
+def test_a_note_tied_across_a_bar_line_has_a_tie_on_both_sides():
+    notes = main_notes(music("1*6 2*2 | _*2 3*6", "passes = 1"))
+    told = [[tie.get("type") for tie in note.findall("tie")] for note in notes]
+    assert told == [[], ["start"], ["stop"], []]
+    tied = [[tie.get("type") for tie in note.iter("tied")] for note in notes]
+    assert tied == told
+
+
+def test_a_tie_within_a_bar_is_written_as_it_stands():
+    types = [note.findtext("type") for note in main_notes(music("1 2 _ 3 4*4", "passes = 1"))]
+    assert types == ["eighth"] * 4 + ["half"]
 
 
 def test_a_bar_of_click_between_passes_is_a_bar_of_rest_without_a_number():

@@ -304,11 +304,47 @@ def test_notes_follow_one_another_and_fill_every_bar_but_for_its_rests(score: Sc
     for note in score.notes:
         into_bar = note.beat * meter.beat
         assert into_bar >= 0
-        assert into_bar + note.length <= meter.bar
         assert (note.start - into_bar) % meter.bar == 0
+        edges = [note.start, *(note.start + tie for tie in note.ties), note.end]
+        for start, end in pairwise(edges):  # only a tie leads across a bar line
+            assert start % meter.bar + (end - start) <= meter.bar
     if not any(rests):
         sounding = sum((note.length for note in score.notes), Fraction(0))
         assert sounding == score.pass_length * len(score.climb)
+
+
+class TestTies:
+    """A tie is one note that goes on: one onset, and the length of all its parts."""
+
+    def test_a_tied_note_is_one_note_with_the_length_of_its_parts(self) -> None:
+        score = written("1 2*5 3*2 | _*4 _*2 4 1")
+        told = [(note.start, note.length, note.ties) for note in score.notes]
+        half = Fraction(1, 2)
+        assert told == [
+            (0, half, ()),
+            (half, 5 * half, ()),
+            (3, 4, (1, 3)),
+            (7, half, ()),
+            (7 + half, half, ()),
+        ]
+        assert [(note.bar, note.beat) for note in score.notes][2:4] == [(1, 3), (2, 3)]
+
+    def test_a_shift_is_from_what_was_tied_to_what_follows_it(self) -> None:
+        score = written("p1: 1*8 | _*4 p3: 1*4")
+        assert shifts(score) == [None, (Kind.SAME_FINGER, True)]
+
+    @pytest.mark.parametrize("bar", ["( 1*4 2*4 | _*4 3*4 )", "1*4 2*4 | ( _*4 3*4 )"])
+    def test_a_slur_that_holds_a_part_of_a_tied_note_holds_it_whole(self, bar: str) -> None:
+        notes = written(bar).notes
+        assert notes[1].bow == notes[2].bow
+
+    def test_a_note_tied_out_of_its_slur_keeps_its_bow(self) -> None:
+        notes = written("( 1*4 2*4 ) | _*4 3*4").notes
+        assert notes[0].bow == notes[1].bow != notes[2].bow
+
+    def test_a_tie_takes_its_turn_of_the_rhythm_unless_it_has_a_length(self) -> None:
+        score = written("1 _ 2 _*5/2 3", 'rhythm = ["3/2", "1/2", "2"]')
+        assert [note.length * 2 for note in score.notes] == [2, Fraction(9, 2), Fraction(3, 2)]
 
 
 @given(scores())
