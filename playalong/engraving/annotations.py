@@ -6,26 +6,41 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from playalong.engraving.brackets import LINE_MM, half_step_brackets, tuplet_bracket
 from playalong.engraving.engrave import STAFF_MM, System
 from playalong.engraving.fonts import LINE_SPACING, SMALL_MM, width_mm
+from playalong.engraving.markings import markings
 from playalong.engraving.marks import Mark, Words, line
 from playalong.engraving.skyline import GAP_MM, Skyline, rows, spread
-from playalong.engraving.words import pass_words, position_words, shift_words, twin_words
+from playalong.engraving.words import (
+    SIMILE,
+    pass_words,
+    position_words,
+    shift_words,
+    twin_words,
+)
 from playalong.engraving.written_score import WrittenScore
 from playalong.score.explanation import is_half_step, turns, twins
 
-FINGER_MM, GHOST_FINGER_MM, FINGER_GAP_MM = 2.9, 2.3, 0.6
-BRACKET_MM = 1.1  # height of a half step's bracket
+FINGER_MM, GHOST_FINGER_MM, FINGER_GAP_MM = 2.9, 2.3, 0.6  # of a staff of STAFF_MM
 HOOK_MM = 1.2
-LINE_MM = 0.2
-LOWER_GAP_MM = 1.2  # over each row of words under the staff
+LOWER_GAP_MM, FURTHER_GAP_MM = 1.2, 2.4  # over the first row of words under the staff, over more
 APART_MM = 1.5  # between neighbouring words
 MOST_ASIDE_MM = 8.0  # words stand this far from their note rather than in another row
-LINE_CUTS = ("italic", "regular")  # of the first line of words under the staff, and the second
+
+Lines = Sequence[tuple[str, str]]  # texts under each other, and the cut of each
 
 
-def _widest_mm(texts: Sequence[str]) -> float:
-    return max(width_mm(text, SMALL_MM, cut) for text, cut in zip(texts, LINE_CUTS, strict=False))
+def _widest_mm(lines: Lines) -> float:
+    return max(width_mm(text, SMALL_MM, cut) for text, cut in lines)
+
+
+def _shift_lines(words: Sequence[str], *, narrow: bool = False) -> Lines:
+    """The kind of a shift, over two lines where room is narrow, and its travel."""
+    kind, *travel = words
+    first, _, last = kind.rpartition(" ") if narrow else ("", "", kind)
+    kinds = [part for part in (first, last) if part]
+    return [*((part, "italic") for part in kinds), *((text, "regular") for text in travel)]
 
 
 @dataclass
@@ -55,6 +70,8 @@ class Annotations:
     def all_marks(self) -> list[Mark]:
         self.fingers()
         self.half_steps()
+        self.tuplets()
+        self.similes()
         self.passes()
         self.bar_number()
         self.positions()
@@ -79,21 +96,22 @@ class Annotations:
         for name, finger, size in heads:
             if finger is None or name not in self.system.heads:
                 continue
-            text = str(finger)
+            text, size = str(finger), size * self.system.staff_mm / STAFF_MM
             left = self.system.heads[name].middle - width_mm(text, size, "bold") / 2
             base = min(self.sky.top(left, left + size / 2, FINGER_GAP_MM), 0.0) - FINGER_GAP_MM
             self.add(Words(left, base, text, size, "bold", "fingering"))
 
     def half_steps(self) -> None:
-        for (number, one), (_, two) in pairwise(self.notes):
-            if not is_half_step(one, two):
-                continue
-            left = self.last[number].middle + 0.3
-            right = self.middle(number + 1) - 0.3
-            low = self.sky.top(left, right) - GAP_MM
-            high = low - BRACKET_MM
-            corners = ((left, low), (left, high), (right, high), (right, low))
-            self.add(line(*corners, width=LINE_MM, kind="half-step"))
+        steps = [
+            (number, self.last[number].middle + 0.3, self.middle(number + 1) - 0.3)
+            for (number, one), (_, two) in pairwise(self.notes)
+            if is_half_step(one, two)
+        ]
+        self.add(*half_step_brackets(steps, self.sky))
+
+    def tuplets(self) -> None:
+        for tuplet in self.system.tuplets:
+            self.add(*tuplet_bracket(tuplet, self.sky, self.system.staff_mm))
 
     def passes(self) -> None:
         if self.written.score.drill.passes < 2:
@@ -117,15 +135,18 @@ class Annotations:
         self.add(words)
 
     def positions(self) -> None:
-        new = self.written.new_positions
-        changes = [(number, new[number]) for number, _ in self.notes if number in new]
+        changes = list(self.told_positions())
         if not changes:
             return
         spans: list[tuple[float, float]] = []
         texts: list[str] = []
         for short in (False, True):
-            texts = [position_words(position, short=short) for _, position in changes]
-            starts = [self.system.heads[f"n{number}"].left for number, _ in changes]
+            texts = [
+                words if new else f"({words})"
+                for _, position, new in changes
+                for words in [position_words(position, short=short)]
+            ]
+            starts = [self.system.heads[f"n{number}"].left for number, _, _ in changes]
             spans = [
                 (left, left + width_mm(text, SMALL_MM))
                 for left, text in zip(starts, texts, strict=True)
@@ -134,6 +155,24 @@ class Annotations:
             if not any(rows(spans, APART_MM)):
                 break
         self.upper_rows(spans, texts, "position")
+
+    def told_positions(self) -> Iterator[tuple[int, int, bool]]:
+        """Note, position, and whether the hand takes it there: a new line names it again."""
+        stopped = [
+            (number, note.position) for number, note in self.notes if note.position is not None
+        ]
+        for number, position in stopped:
+            new = number in self.written.new_positions
+            if new or number == stopped[0][0]:
+                yield number, position, new
+
+    def similes(self) -> None:
+        """From where on the bowing goes on as it is marked."""
+        marked = markings(self.written)
+        for number, _ in self.notes:
+            if marked[number].simile:
+                left = self.system.heads[f"n{number}"].left
+                self.over(SIMILE, left, "simile", cut="italic")
 
     def upper_rows(
         self, spans: Sequence[tuple[float, float]], texts: Sequence[str], kind: str
@@ -189,10 +228,14 @@ class Annotations:
         told = sorted([*self.arrivals(), *self.turns()])
         if not told:
             return
-        halves = [_widest_mm(texts) / 2 for _, texts in told]
-        spans = [(x - half, x + half) for (x, _), half in zip(told, halves, strict=True)]
-        spans = spread(spans, APART_MM, self.room_mm, MOST_ASIDE_MM)
-        self.lower_rows(spans, [texts for _, texts in told], "shift")
+        for narrow in (False, True):
+            texts = [_shift_lines(words, narrow=narrow) for _, words in told]
+            halves = [_widest_mm(lines) / 2 for lines in texts]
+            spans = [(x - half, x + half) for (x, _), half in zip(told, halves, strict=True)]
+            spans = spread(spans, APART_MM, self.room_mm, MOST_ASIDE_MM)
+            if not any(rows(spans, APART_MM)):
+                break
+        self.lower_rows(spans, texts, "shift")
 
     def arrivals(self) -> Iterator[tuple[float, tuple[str, ...]]]:
         """The words of each shift, and where they stand: between the two notes."""
@@ -213,22 +256,21 @@ class Annotations:
             if turn.stand in ends and turn.arrival:
                 kind, *travel = shift_words(turn.arrival)
                 texts = (f"back: {kind}", *travel)
-                yield ends[turn.stand] - _widest_mm(texts) / 2, texts
+                yield ends[turn.stand] - _widest_mm(_shift_lines(texts)) / 2, texts
 
     def lower_rows(
-        self, spans: Sequence[tuple[float, float]], texts: Sequence[tuple[str, ...]], kind: str
+        self, spans: Sequence[tuple[float, float]], texts: Sequence[Lines], kind: str
     ) -> None:
         """Centred lines of text under all that stands above them, on common base lines."""
         chosen = rows(spans, APART_MM)
         step = SMALL_MM * LINE_SPACING
         for row in range(max(chosen) + 1):
             here = [n for n, each in enumerate(chosen) if each == row]
-            top = max(max(self.sky.bottom(*spans[n]) for n in here), STAFF_MM)
-            base = top + LOWER_GAP_MM + SMALL_MM * 0.75
+            top = max(max(self.sky.bottom(*spans[n]) for n in here), self.system.staff_mm)
+            base = top + (FURTHER_GAP_MM if row else LOWER_GAP_MM) + SMALL_MM * 0.75
             for n in here:
                 left, right = spans[n]
-                for count, text in enumerate(texts[n]):
-                    cut = LINE_CUTS[count]
+                for count, (text, cut) in enumerate(texts[n]):
                     x = (left + right - width_mm(text, SMALL_MM, cut)) / 2
                     self.add(Words(x, base + count * step, text, SMALL_MM, cut, kind))
 
@@ -239,9 +281,9 @@ class Annotations:
             if index in self.system.bars and bar.number in self.twins
         ]
         if told:
-            spans = [(left, left + _widest_mm((text,))) for left, text in told]
+            spans = [(left, left + width_mm(text, SMALL_MM, "italic")) for left, text in told]
             spans = spread(spans, APART_MM, self.room_mm, MOST_ASIDE_MM)
-            self.lower_rows(spans, [(text,) for _, text in told], "twin")
+            self.lower_rows(spans, [((text, "italic"),) for _, text in told], "twin")
 
 
 def annotated(written: WrittenScore, system: System, room_mm: float) -> list[Mark]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 from xml.etree.ElementTree import Element, tostring
 
@@ -18,11 +19,14 @@ from playalong.engraving.svg_reader import Drawn, EngraveError, drawn
 from playalong.engraving.written_score import WrittenScore, write_down
 
 STAFF_MM = 7.0  # from the lowest to the highest line, as in printed parts
-UNIT_MM = STAFF_MM / 720  # of verovio's drawing: ten to its page unit, 720 to a staff
-PAGE_UNIT_MM = 10 * UNIT_MM
+STAFF_UNITS = 720  # of the engraver's drawing to a staff
+PAGE_UNITS = 10  # of its drawing to one of its pages
 FEW_BARS = 16  # which may be spaced wide, as pages are not to be saved
 WIDE, CLOSE = 0.4, 0.3  # how much room a longer note takes, in the engraver's measure
+# The share of the room from which the last line is stretched to its end: a short one, another.
+SHORT_FULL, LAST_FULL = 0.75, 0.3
 MOST_FILLED = 0.95  # of a line, by bars that are moved into it; its clef and key need room too
+TUPLET_NUMBER = "tupletNum"  # set anew by the annotations, apart from fingers and bows
 OPTIONS: dict[str, Any] = {
     "header": "none",
     "footer": "none",
@@ -33,11 +37,19 @@ OPTIONS: dict[str, Any] = {
     "pageMarginTop": 0,
     "pageMarginBottom": 0,
     "scale": 100,
-    "minLastJustification": 0.4,
     "smuflTextFont": "none",
     "svgViewBox": True,
     "xmlIdSeed": 1,
 }
+
+
+@dataclass(frozen=True)
+class Tuplet:
+    """Notes in the time of others: from its first to its last sign, and its number's own signs."""
+
+    left: float
+    right: float
+    number: tuple[Mark, ...]
 
 
 @dataclass(frozen=True)
@@ -47,42 +59,67 @@ class System:
     marks: tuple[Mark, ...]
     heads: dict[str, Box]  # by note id
     bars: dict[int, tuple[float, float]]  # left and right end, by index of the written bar
+    tuplets: tuple[Tuplet, ...]
+    staff_mm: float
 
 
-def engrave(written: WrittenScore, room_mm: float) -> tuple[System, ...]:
-    """Lines of music `room_mm` wide."""
-    systems = _systems(written, room_mm, ())
-    if starts := _better_starts(systems, room_mm):
-        systems = _systems(written, room_mm, starts)
-    return systems
+def engrave(
+    written: WrittenScore, room_mm: float, staff_mm: float = STAFF_MM
+) -> tuple[System, ...]:
+    """Lines of music `room_mm` wide; a last one of fewer bars is not stretched."""
+    engraver = _Engraver(written, room_mm, staff_mm)
+    systems = engraver.systems(SHORT_FULL)
+    starts = _starts(systems, room_mm)
+    *others, last = (end - start for start, end in pairwise((*starts, len(written.bars))))
+    is_short = bool(others) and last < others[-1]
+    if is_short and starts == tuple(min(system.bars) for system in systems):
+        return systems
+    return engraver.systems(SHORT_FULL if is_short else LAST_FULL, starts)
 
 
-def _systems(written: WrittenScore, room_mm: float, starts: Sequence[int]) -> tuple[System, ...]:
-    systems: list[System] = []
-    bar = 0
-    spacing = WIDE if len(written.bars) <= FEW_BARS else CLOSE
-    for page in _pages(_plain_musicxml(written, starts), room_mm, spacing, fixed=bool(starts)):
-        for marks in _by_id(page, "system").values():
-            system = _system(marks, bar)
-            bar += len(system.bars)
-            systems.append(system)
-    if bar != len(written.bars):
-        raise EngraveError(f"{bar} of {len(written.bars)} bars were engraved")
-    return tuple(systems)
+@dataclass(frozen=True)
+class _Engraver:
+    written: WrittenScore
+    room_mm: float
+    staff_mm: float
+
+    @property
+    def unit_mm(self) -> float:
+        return self.staff_mm / STAFF_UNITS
+
+    def systems(self, last_full: float, starts: Sequence[int] = ()) -> tuple[System, ...]:
+        """All lines; `starts` are the bars that begin them, where the engraver is not to choose."""
+        found: list[System] = []
+        bar, count = 0, len(self.written.bars)
+        options = {
+            **OPTIONS,
+            "breaks": "encoded" if starts else "auto",
+            "pageWidth": round(self.room_mm / (PAGE_UNITS * self.unit_mm)),
+            "spacingLinear": WIDE if count <= FEW_BARS else CLOSE,
+            "minLastJustification": last_full,
+        }
+        for page in _pages(_plain_musicxml(self.written, starts), options):
+            for marks in _by_id(list(drawn(page, self.unit_mm)), "system").values():
+                found.append(_system(marks, bar, self.staff_mm))
+                bar += len(found[-1].bars)
+        if bar != count:
+            raise EngraveError(f"{bar} of {count} bars were engraved")
+        return tuple(found)
 
 
-def _better_starts(systems: Sequence[System], room_mm: float) -> tuple[int, ...]:
-    """Where lines begin if the last two share their bars; nothing where they do well as they are.
+def _starts(systems: Sequence[System], room_mm: float) -> tuple[int, ...]:
+    """The bars that begin a line; the last two lines share their bars where that is better.
 
     The engraver fills line after line, and may leave a single bar for the last.
     """
+    starts = tuple(min(system.bars) for system in systems)
     if len(systems) < 2 or len(systems[-2].bars) - len(systems[-1].bars) < 2:
-        return ()
+        return starts
     bars = {**systems[-2].bars, **systems[-1].bars}
     moved = sorted(bars)[(len(bars) + 1) // 2 :]
     if sum(bars[n][1] - bars[n][0] for n in moved) > room_mm * MOST_FILLED:
-        return ()
-    return (*(min(system.bars) for system in systems[1:-1]), moved[0])
+        return starts
+    return (*starts[:-1], moved[0])
 
 
 def _plain_musicxml(written: WrittenScore, starts: Sequence[int]) -> str:
@@ -98,27 +135,22 @@ def _plain_musicxml(written: WrittenScore, starts: Sequence[int]) -> str:
         for fingering in technical.findall("fingering"):
             technical.remove(fingering)
     measures = list(root.iter("measure"))
-    for start in starts:
+    for start in starts[1:]:
         measures[start].insert(0, Element("print", {"new-system": "yes"}))
     for name in root.iter("part-name"):
         name.text = ""
     return tostring(root, encoding="unicode")
 
 
-def _pages(musicxml: str, room_mm: float, spacing: float, *, fixed: bool) -> list[list[Drawn]]:
+def _pages(musicxml: str, options: dict[str, Any]) -> list[str]:
     import verovio
 
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
-    breaks = "encoded" if fixed else "auto"
-    width = round(room_mm / PAGE_UNIT_MM)
-    toolkit.setOptions({**OPTIONS, "breaks": breaks, "pageWidth": width, "spacingLinear": spacing})
+    toolkit.setOptions(options)
     if not toolkit.loadData(musicxml):
         raise EngraveError("the engraver could not read the music of this drill")
-    return [
-        list(drawn(toolkit.renderToSVG(page), UNIT_MM))
-        for page in range(1, toolkit.getPageCount() + 1)
-    ]
+    return [toolkit.renderToSVG(page) for page in range(1, toolkit.getPageCount() + 1)]
 
 
 def _by_id(marks: Sequence[Drawn], name: str) -> dict[str, list[Drawn]]:
@@ -130,7 +162,7 @@ def _by_id(marks: Sequence[Drawn], name: str) -> dict[str, list[Drawn]]:
     return found
 
 
-def _system(marks: Sequence[Drawn], first_bar: int) -> System:
+def _system(marks: Sequence[Drawn], first_bar: int, staff_mm: float) -> System:
     lines = [each.mark.box for each in marks if each.classes[-1] == "staff"]
     left, top = min(box.left for box in lines), min(box.top for box in lines)
     shifted = [Drawn(each.mark.moved(-left, -top), each.classes, each.ids) for each in marks]
@@ -142,4 +174,12 @@ def _system(marks: Sequence[Drawn], first_bar: int) -> System:
     for number, parts in enumerate(_by_id(shifted, "measure").values(), first_bar):
         box = around(each.mark.box for each in parts if each.classes[-1] == "staff")
         bars[number] = (box.left, box.right)
-    return System(tuple(each.mark for each in shifted), heads, bars)
+    tuplets = tuple(_tuplet(parts) for parts in _by_id(shifted, "tuplet").values())
+    kept = tuple(each.mark for each in shifted if each.classes[-1] != TUPLET_NUMBER)
+    return System(kept, heads, bars, tuplets, staff_mm)
+
+
+def _tuplet(parts: Sequence[Drawn]) -> Tuplet:
+    signs = around(each.mark.box for each in parts if each.classes[-1] in ("notehead", "rest"))
+    number = tuple(each.mark for each in parts if each.classes[-1] == TUPLET_NUMBER)
+    return Tuplet(signs.left, signs.right, number)

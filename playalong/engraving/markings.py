@@ -16,6 +16,7 @@ class Markings:
     finger: int | None
     string: str | None  # only where it is new
     bow: str | None  # down or up, where it is marked
+    simile: bool  # from here on the bowing goes on as it is marked
     slur_start: bool
     slur_stop: bool
     slide_start: bool  # to the next note, from this head and not from a ghost note
@@ -25,7 +26,9 @@ class Markings:
 def markings(written: WrittenScore) -> tuple[Markings, ...]:
     """The markings of every note, in order."""
     notes = written.notes
-    bows, slurs = dict(_bows(written)), list(_slurs(notes))
+    stands, marked = _bows_of_stands(written)
+    bows, slurs = dict(_bows(stands, marked)), list(_slurs(notes))
+    simile = [number for bow in stands for number in bow][marked : marked + 1]
     first, last = {start for start, _ in slurs}, {stop for _, stop in slurs}
     kinds = {number: _kind(notes[number]) for number in written.slides}
     from_heads = {number for number, kind in kinds.items() if kind not in FROM_GHOST}
@@ -35,6 +38,7 @@ def markings(written: WrittenScore) -> tuple[Markings, ...]:
             finger=note.finger,
             string=note.string if not number or notes[number - 1].string != note.string else None,
             bow=bows.get(number),
+            simile=number in simile,
             slur_start=number in first,
             slur_stop=number in last,
             slide_start=number + 1 in from_heads,
@@ -48,19 +52,29 @@ def _kind(note: Note) -> Kind | None:
     return note.arrival.kind if note.arrival else None
 
 
-def _bows(written: WrittenScore) -> Iterator[tuple[int, str]]:
-    """Down and up in turn; of separate bows the first two of each starting position only."""
+def _bows(stands: Sequence[Sequence[int]], marked: int) -> Iterator[tuple[int, str]]:
+    """Down and up in turn: the first `marked` bows, and where each starting position turns them."""
+    for count, number in enumerate(number for bows in stands for number in bows):
+        turned = len(stands[0]) % 2 and not count % len(stands[0])
+        if count < marked or turned:
+            yield number, "up" if count % 2 else "down"
+
+
+def _bows_of_stands(written: WrittenScore) -> tuple[list[list[int]], int]:
+    """The first note of every bow, by starting position, and how many make the bowing clear.
+
+    Those are all of the first starting position where it has slurs, and the first two of
+    separate bows.
+    """
     if not written.instrument.strings:
-        return
-    notes = list(enumerate(written.notes))
-    before = 0  # bows written before
-    for _, stand in groupby(notes, key=lambda each: each[1].stand):
-        bows = [list(bow) for _, bow in groupby(stand, key=lambda each: each[1].bow)]
-        slurred = any(len(bow) > 1 for bow in bows)
-        for count, bow in enumerate(bows):
-            if slurred or count < 2:
-                yield bow[0][0], "up" if (before + count) % 2 else "down"
-        before += len(bows)
+        return [], 0
+    bows = [
+        [[number for number, _ in bow] for _, bow in groupby(stand, key=lambda each: each[1].bow)]
+        for _, stand in groupby(enumerate(written.notes), key=lambda each: each[1].stand)
+    ]
+    slurred = any(len(bow) > 1 for bow in bows[0])
+    stands = [[bow[0] for bow in stand] for stand in bows]
+    return stands, len(stands[0]) if slurred else 2
 
 
 def _slurs(notes: Sequence[Note]) -> Iterator[tuple[int, int]]:

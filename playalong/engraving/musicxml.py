@@ -22,7 +22,7 @@ from playalong.engraving.notations import (
     time_modification,
 )
 from playalong.engraving.note_values import beat_value, one_value, tuplet_brackets
-from playalong.engraving.words import position_words, score_title
+from playalong.engraving.words import SIMILE, position_words, score_title
 from playalong.engraving.written_score import Bar, Ghost, NoteOrRest, WrittenScore
 from playalong.music.meter import Meter
 from playalong.music.pitch import LETTERS, Pitch
@@ -153,7 +153,7 @@ class _Writer:
         brackets = tuplet_brackets([each.value for each in voice])
         altered = accidentals(self.written.score.key, bar)
         for each, beam, way, tuplet in zip(voice, beamed, ways, brackets, strict=True):
-            self.position(measure, each)
+            self.words(measure, each)
             element = add(measure, "note")
             if each.note is None:
                 add(element, "rest")
@@ -177,12 +177,15 @@ class _Writer:
                 if ghost.start + ghost.length == each.start + each.value.length:
                     self.ghost(measure, ghost, altered)
 
-    def position(self, measure: Element, each: NoteOrRest) -> None:
-        """The position over the note at which the hand takes it."""
+    def words(self, measure: Element, each: NoteOrRest) -> None:
+        """The position over the note at which the hand takes it, and where the bowing is clear."""
+        if each.note is None or each.piece:
+            return
         position = self.written.new_positions.get(each.number)
-        if position is not None and not each.piece:
-            direction = add(measure, "direction", placement="above")
-            add(add(direction, "direction-type"), "words", position_words(position))
+        if position is not None:
+            _words(measure, position_words(position))
+        if self.markings[each.number].simile:
+            _words(measure, SIMILE, **{"font-style": "italic"})
 
     def ghost(self, measure: Element, ghost: Ghost, altered: dict[str, str]) -> None:
         """A ghost note in voice 2, written where its turn comes in time: after what it leaves."""
@@ -211,6 +214,11 @@ class _Writer:
         if shown.alter:
             add(pitch, "alter", shown.alter)
         add(pitch, "octave", shown.octave)
+
+
+def _words(measure: Element, text: str, **look: str) -> None:
+    direction = add(measure, "direction", placement="above")
+    add(add(direction, "direction-type"), "words", text, **look)
 
 
 def _number(value: Fraction) -> str:

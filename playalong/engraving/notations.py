@@ -10,6 +10,8 @@ from playalong.engraving.note_values import NoteValue
 from playalong.engraving.written_score import Ghost, NoteOrRest
 from playalong.instrument.instruments import Instrument
 
+# Under the notes, as fingers and bows stand above.
+TUPLET_LOOK = {"bracket": "yes", "placement": "below"}
 BOW_MARKS = {"down": "down-bow", "up": "up-bow"}
 
 
@@ -55,7 +57,7 @@ def note_notations(
     notations = Element("notations")
     ties(notations, "tied", each)
     for kind in tuplet:
-        add(notations, "tuplet", type=kind, bracket="yes")
+        add(notations, "tuplet", type=kind, **(TUPLET_LOOK if kind == "start" else {}))
     if markings:
         is_first, is_last = not each.piece, not each.tied_on
         if is_first:

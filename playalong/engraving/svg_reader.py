@@ -19,7 +19,10 @@ SVG = "{http://www.w3.org/2000/svg}"
 HREF = "{http://www.w3.org/1999/xlink}href"
 ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
 # Words that the sheet sets itself, and what only helps an editor.
-LEFT_OUT = {"label", "labelAbbr", "tempo", "dir", "mNum", "placeholder", "pgHead", "pgFoot"}
+LEFT_OUT = {
+    "label", "labelAbbr", "tempo", "dir", "mNum", "placeholder", "pgHead", "pgFoot", "octave",
+    "tupletBracket",
+}  # fmt: skip
 _NUMBER = r"(-?[\d.]+)"
 _PLACED = re.compile(rf"translate\({_NUMBER},? *{_NUMBER}\) *scale\({_NUMBER}")
 

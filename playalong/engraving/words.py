@@ -7,6 +7,7 @@ from playalong.music.pitch import pretty
 from playalong.score.explanation import Twin
 from playalong.score.model import Score
 
+SIMILE = "simile"  # the bowing goes on as it is marked
 _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 

@@ -73,17 +73,45 @@ def test_a_bracket_spans_each_half_step_and_no_other_step():
         assert span == pytest.approx(ends, abs=0.5)
 
 
+def test_brackets_of_half_steps_in_a_row_share_one_level():
+    written = written_score("1 2 1 2 3 2 1 2", C_MAJOR)  # E F E F G F E F
+    [(_, marks)] = lines(written)
+    tops = [mark.box.top for mark in marks if mark.kind == "half-step"]
+    assert len(tops) == 5
+    assert len(set(tops[:3])) == len(set(tops[3:])) == 1
+
+
+def test_the_number_of_a_tuplet_stands_under_its_notes_apart_from_fingers_and_bows():
+    written = written_score("( 1*2/3 2*2/3 3*2/3 ) p3: 1*2/3 2*2/3 3*2/3 r*4", C_MAJOR)
+    [(system, marks)] = lines(written)
+    numbers = [mark.box for mark in marks if mark.kind == "tupletNum"]
+    assert len(numbers) == 2
+    for number, notes in zip(numbers, (("n0", "n2"), ("n3", "n5")), strict=True):
+        first, last = (system.heads[name] for name in notes)
+        assert number.middle == pytest.approx((first.left + last.right) / 2, abs=0.05)
+        assert number.top > max(7.0, first.bottom, last.bottom)
+
+
+@pytest.mark.parametrize(("climb", "ends"), [(1, [1.0]), (4, [1.0, 1.0]), (5, [1.0, 1.0, 0.45])])
+def test_a_last_line_of_fewer_bars_is_not_stretched(climb, ends):
+    """The right end of each line, as a share of the room."""
+    more = f"{C_MAJOR}climb = {list(range(1, climb + 1))}"
+    systems = engrave(written_score("1 2 3 4 4 3 2 1", more), ROOM_MM)
+    found = [max(right for _, right in system.bars.values()) / ROOM_MM for system in systems]
+    assert found == pytest.approx(ends, abs=0.1)
+
+
 def test_a_string_is_named_where_it_begins_and_in_parentheses_where_it_goes_on():
     told = words(written_score("1 2 3 4 4 3 2 1", C_MAJOR + "climb = 8"), "string")
     assert len(told) > 1
     assert told == [["III"]] + [["(III)"]] * (len(told) - 1)
 
 
-def test_a_position_is_told_once_and_not_again_on_the_next_line():
+def test_a_position_is_told_where_it_is_new_and_in_parentheses_where_a_line_begins_in_it():
     written = written_score("p1!: 1 2 3 4 4 3 2 1", C_MAJOR + "climb = [1, 1, 1, 1, 1, 1, 1, 1]")
     told = words(written, "position")
     assert len(told) > 1
-    assert told == [["1st position"]] + [[]] * (len(told) - 1)
+    assert told == [["1st position"]] + [["(1st position)"]] * (len(told) - 1)
 
 
 def test_each_line_but_the_first_begins_with_the_number_of_its_bar():

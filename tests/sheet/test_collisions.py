@@ -44,6 +44,12 @@ DRILLS = {
     ),
     "lengths by *": ("1*3/2 2*1/2 p2: 1*2 ~2*1/2 3*1/2 r 1 1", "climb = 3", "viola"),
     "triplets": ("1*2/3 2*2/3 3*2/3 p2: 1 2 r*4", "", "viola"),
+    "slurred triplets": (
+        "( 1*2/3 2*2/3 3*2/3 ) p3: ( 1*2/3 r*2/3 3*2/3 ) p1: 1*2/3 2*2/3 3*2/3 r*2",
+        "climb = 4",
+        "violin",
+    ),
+    "half steps in a row": ("1 1# 2 2# 3 3# 4 4", 'keys = ["C major"]\nclimb = 3', "violin"),
     "a long drill": (
         "p1: 1 2 3 1 p3: 1 2 p1: 2 1",
         "climb = [" + "1, 2, 3, 4, " * 15 + "1]",

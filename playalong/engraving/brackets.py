@@ -1,0 +1,56 @@
+"""Brackets and lines that span several notes: half steps, tuplets, octave signs.
+
+Each takes its room from the skyline and hands back its marks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from playalong.engraving.engrave import Tuplet
+from playalong.engraving.marks import Mark, around, line, moved
+from playalong.engraving.skyline import GAP_MM, Skyline
+
+LINE_MM = 0.2
+BRACKET_MM = 1.1  # height of a half step's bracket
+TUPLET_MM = 0.9  # and of a tuplet's
+NUMBER_GAP_MM = 0.6  # beside a tuplet's number
+NEAR_NOTES = 1  # between half steps whose brackets share a level
+
+HalfStep = tuple[int, float, float]  # number of its first note, left and right end of its bracket
+
+
+def half_step_brackets(steps: Sequence[HalfStep], sky: Skyline) -> Iterator[Mark]:
+    """A bracket over each half step; those in a row share one level, so that none climbs."""
+    for row in _rows(steps):
+        low = min(sky.top(left, right) for _, left, right in row) - GAP_MM
+        high = low - BRACKET_MM
+        for _, left, right in row:
+            corners = ((left, low), (left, high), (right, high), (right, low))
+            yield line(*corners, width=LINE_MM, kind="half-step")
+
+
+def _rows(steps: Sequence[HalfStep]) -> list[list[HalfStep]]:
+    found: list[list[HalfStep]] = []
+    for step in steps:
+        if found and step[0] - (found[-1][-1][0] + 1) <= NEAR_NOTES:
+            found[-1].append(step)
+        else:
+            found.append([step])
+    return found
+
+
+def tuplet_bracket(tuplet: Tuplet, sky: Skyline, staff_mm: float) -> Iterator[Mark]:
+    """Number and bracket under the notes, where neither fingers nor bows stand."""
+    number = around(mark.box for mark in tuplet.number)
+    left, right = tuplet.left, tuplet.right
+    top = max(sky.bottom(left, right), staff_mm) + GAP_MM
+    middle = top + max(TUPLET_MM, number.height / 2)
+    centred = (left + right) / 2 - number.middle, middle - number.middle_y
+    yield from moved(tuplet.number, *centred)
+    beside = number.width / 2 + NUMBER_GAP_MM
+    centre = (left + right) / 2
+    for end, inner in ((left, centre - beside), (right, centre + beside)):
+        if abs(inner - centre) < abs(end - centre):
+            corners = ((end, middle - TUPLET_MM), (end, middle), (inner, middle))
+            yield line(*corners, width=LINE_MM, kind="tuplet")
