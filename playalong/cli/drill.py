@@ -79,22 +79,26 @@ def explain(
             help="List every setting that a drill file may have, and exit.",
         ),
     ] = False,
+    brief: Annotated[
+        bool, typer.Option("--brief", help="A line for each bar, with its shifts; and warnings.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Tell what the drill asks of the hand: notes, fingers, steps, shifts, travel in mm."""
     from playalong.score.explanation import explain as explained
-    from playalong.score.explanation_text import explanation_text
+    from playalong.score.explanation_text import brief_text, explanation_text
     from playalong.score.playable import playable_scores
 
     loaded = load(drill, variation(keys=keys, strings=strings, positions=positions))
     playable = playable_scores(loaded, skip_unplayable=skip_unplayable)
     for line in playable.skipped:
         note(f"skipped: {line}")
-    told = [explained(score) for score in playable.scores]
     if as_json:
+        told = [explained(score) for score in playable.scores]
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
     else:
-        typer.echo("\n".join(explanation_text(each) for each in told), nl=False)
+        text = brief_text if brief else explanation_text
+        typer.echo("\n".join(map(text, playable.scores)), nl=False)
 
 
 @app.command()

@@ -240,7 +240,7 @@ class Annotations:
     def arrivals(self) -> Iterator[tuple[float, tuple[str, ...]]]:
         """The words of each shift, and where they stand: between the two notes."""
         for number, note in self.notes:
-            if note.arrival:
+            if note.arrival and note.is_landing:
                 before = self.last.get(number - 1)
                 x = self.middle(number)
                 yield (x + before.middle) / 2 if before else x, shift_words(note.arrival)
@@ -253,7 +253,7 @@ class Annotations:
             if self.written.bars[index].last
         }
         for turn in turns(self.written.score):
-            if turn.stand in ends and turn.arrival:
+            if turn.stand in ends and turn.arrival and turn.is_landing:
                 kind, *travel = shift_words(turn.arrival)
                 texts = (f"back: {kind}", *travel)
                 yield ends[turn.stand] - _widest_mm(_shift_lines(texts)) / 2, texts

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from playalong.engraving.written_score import WrittenScore
-from playalong.instrument.shift import FROM_GHOST, ONTO_GHOST, Kind
 from playalong.score.model import Note
 
 
@@ -30,9 +29,9 @@ def markings(written: WrittenScore) -> tuple[Markings, ...]:
     bows, slurs = dict(_bows(stands, marked)), list(_slurs(notes))
     simile = [number for bow in stands for number in bow][marked : marked + 1]
     first, last = {start for start, _ in slurs}, {stop for _, stop in slurs}
-    kinds = {number: _kind(notes[number]) for number in written.slides}
-    from_heads = {number for number, kind in kinds.items() if kind not in FROM_GHOST}
-    to_heads = {number for number, kind in kinds.items() if kind not in ONTO_GHOST}
+    ways = {number: notes[number].arrival for number in written.slides}
+    from_heads = {number for number, way in ways.items() if not (way and way.slides_from_ghost)}
+    to_heads = {number for number, way in ways.items() if not (way and way.slides_onto_ghost)}
     return tuple(
         Markings(
             finger=note.finger,
@@ -46,10 +45,6 @@ def markings(written: WrittenScore) -> tuple[Markings, ...]:
         )
         for number, note in enumerate(notes)
     )
-
-
-def _kind(note: Note) -> Kind | None:
-    return note.arrival.kind if note.arrival else None
 
 
 def _bows(stands: Sequence[Sequence[int]], marked: int) -> Iterator[tuple[int, str]]:

@@ -30,7 +30,7 @@ def _ordinal(number: int) -> str:
 
 
 def shift_words(travel: Travel) -> tuple[str, ...]:
-    """Kind, and on a second line the travel where a string is known."""
+    """Kind, and on a second line how far the hand travels, where that is known."""
     told = travel.told_mm
     return (travel.kind.value,) if told is None else (travel.kind.value, f"{told:.0f} mm")
 

@@ -17,7 +17,7 @@ from playalong.drill.bars import WrittenBar, place_of
 from playalong.engraving.clefs import Clef, best_clef
 from playalong.engraving.note_values import NoteValue, note_values, rest_values
 from playalong.instrument.instruments import Instrument
-from playalong.instrument.shift import FROM_GHOST, GHOST_SHARE, ONTO_GHOST
+from playalong.instrument.shift import GHOST_SHARE
 from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
 from playalong.score.model import Note, Score
@@ -184,7 +184,7 @@ def _ghosts(score: Score, slides: frozenset[int]) -> Iterator[tuple[tuple[int, i
     notes, bars = score.notes, score.drill.bars
     for number in sorted(slides):
         travel, old = notes[number].arrival, notes[number - 1]
-        if travel is None or travel.kind not in ONTO_GHOST | FROM_GHOST:
+        if travel is None or not (travel.slides_onto_ghost or travel.slides_from_ghost):
             continue
         if travel.ghost is None or travel.finger is None or travel.string is None:
             continue
@@ -197,6 +197,6 @@ def _ghosts(score: Score, slides: frozenset[int]) -> Iterator[tuple[tuple[int, i
             travel.ghost,
             travel.finger,
             travel.string,
-            slide_from_note=travel.kind in ONTO_GHOST,
+            slide_from_note=travel.slides_onto_ghost,
         )
         yield (old.stand, place), ghost

@@ -10,7 +10,7 @@ from playalong.drill.model import TEMPO_RANGE_BPM
 from playalong.drill.stage import Stage
 from playalong.drill.validation import find_stages
 from playalong.errors import PlayalongError
-from playalong.instrument.shift import FROM_GHOST, GHOST_SHARE, NOTE_TO_NOTE, ONTO_GHOST
+from playalong.instrument.shift import GHOST_SHARE, NOTE_TO_NOTE
 from playalong.performance.clock import Clock
 from playalong.performance.glide import Glide
 from playalong.performance.performance import (
@@ -119,7 +119,7 @@ class _Player:
             return new
         length, strength = Fraction(0), "silent"
         if new.note.heard:
-            length, strength = self.slide_and_ghost(old, travel.kind in ONTO_GHOST)
+            length, strength = self.slide_and_ghost(old, travel.slides_onto_ghost)
         hold = old.note.length * GHOST_SHARE if strength == "sounded" else Fraction(0)
         end = new.start - hold
         sounds = length > 0 and self.stage.slides != "none"
@@ -130,7 +130,7 @@ class _Player:
             self.glide(old.note, new.note),
             sounds and old.sounds_whole and new.sounds_whole,
             dip_db=LIGHTER_DIP_DB if self.stage.slides == "lighter" else 0.0,
-            settle_db=GHOST_SETTLE_DB[strength] if travel.kind in ONTO_GHOST else 0.0,
+            settle_db=GHOST_SETTLE_DB[strength] if travel.slides_onto_ghost else 0.0,
         )
         return replace(new, slide=slide, ghost=self.ghost(old, new, slide, strength))
 
@@ -169,14 +169,14 @@ class _Player:
         travel = slide.travel
         if travel.ghost is None:
             return None
-        leads = travel.kind in FROM_GHOST
+        leads = travel.slides_from_ghost
         start = slide.start if leads else slide.end
         return GhostNote(
             start,
             start if leads else new.start,
             travel.ghost,
             self.score.board.hz(travel.ghost),
-            travel.finger,
+            new.note.finger if leads else old.note.finger,
             travel.string,
             old.note.position if leads else new.note.position,
             sounds=slide.sounds and (leads or strength != "silent"),
@@ -198,7 +198,7 @@ class _Player:
             joined = old is not None and old.sounds_whole and new.shares_bow_with(old)
             start, hz = new.start, note.hz
             slides: tuple[Slide, ...] = ()
-            if slide and slide.travel.kind in FROM_GHOST:
+            if slide and slide.travel.slides_from_ghost:
                 start, hz, slides = slide.start, slide.glide.from_hz, (slide,)
                 tones[-1] = replace(tones[-1], end=start)
                 held.add(number)

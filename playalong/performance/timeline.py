@@ -51,9 +51,10 @@ class TimelineSlide:
     string: str | None
     from_hz: float
     to_hz: float
-    travel_mm: float | None
+    travel_mm: float | None  # the way of what slides
     sounds: bool
     curve: tuple[tuple[float, float], ...]  # seconds and Hz, a point at least every 10 ms
+    hand_travel_mm: float | None = None  # None where no hand is modelled
 
 
 @dataclass(frozen=True)
@@ -202,6 +203,7 @@ _SLIDE = {
     "from_hz": "from_hz",
     "to_hz": "to_hz",
     "travel_mm": "travel_mm",
+    "hand_travel_mm": "hand_travel_mm",
     "sounds": "sounds",
     "curve": "curve",
 }
@@ -263,7 +265,8 @@ def _read_note(data: Mapping[str, Any]) -> TimelineNote:
 
 def _read_slide(data: Mapping[str, Any]) -> TimelineSlide:
     curve = tuple((seconds, hz) for seconds, hz in data["curve"])
-    return TimelineSlide(**{**_fields(data, _SLIDE), "curve": curve})
+    told = {"hand_travel_mm": None, **data}  # the first timelines had none
+    return TimelineSlide(**{**_fields(told, _SLIDE), "curve": curve})
 
 
 def _json(value: object) -> str:

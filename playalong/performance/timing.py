@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
+from playalong.instrument.shift import tenths
 from playalong.music.temperament import cents
 from playalong.performance.clock import block_seconds
 from playalong.performance.performance import GhostNote, Performance, PlayedNote, Slide
@@ -116,12 +117,13 @@ def _slide(performance: Performance, slide: Slide) -> TimelineSlide:
         travel.string,
         _hz(slide.glide.from_hz),
         _hz(slide.glide.to_hz),
-        travel.told_mm,
+        tenths(travel.travel_mm),
         slide.sounds,
         tuple(
             (_s(block_seconds(block)), _hz(slide.glide.hz_at((block - first) / (last - first))))
             for block in points
         ),
+        tenths(travel.hand_travel_mm),
     )
 
 

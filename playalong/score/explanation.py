@@ -13,7 +13,7 @@ from dataclasses import asdict, dataclass
 from itertools import groupby, pairwise
 from typing import Any
 
-from playalong.instrument.shift import Travel
+from playalong.instrument.shift import Travel, tenths
 from playalong.music.interval import step_name
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
@@ -47,12 +47,6 @@ class OpenString:
     pitch: Pitch
     degree: Pitch
     cents_from_key: float  # above the degree, to a tenth as it is told
-
-    @classmethod
-    def of(cls, told: dict[str, Any]) -> OpenString:
-        """Back from what `explain` tells."""
-        pitch, degree = (Pitch.of(told[name]) for name in ("pitch", "degree"))
-        return cls(told["string"], pitch, degree, told["cents_from_key"])
 
     @property
     def in_key(self) -> bool:
@@ -163,10 +157,15 @@ def form_of(key: Key, pitch: Pitch) -> str | None:
     return forms.get(pitch.alter)
 
 
+def step_words(one: Note, two: Note) -> str:
+    """`half step`, or `same note`."""
+    return "same note" if one.pitch == two.pitch else step_name(one.pitch, two.pitch)
+
+
 def _step(one: Note, two: Note) -> dict[str, Any]:
     semitones = two.pitch.key_number - one.pitch.key_number
     return {
-        "name": "same note" if one.pitch == two.pitch else step_name(one.pitch, two.pitch),
+        "name": step_words(one, two),
         "semitones": semitones,
         "cents": round(cents(two.hz, one.hz), 1),
     }
@@ -187,13 +186,14 @@ def _shift(note: Note) -> dict[str, Any]:
         "to_place": travel.end.name,
         "ghost": travel.ghost.name if travel.ghost else None,
         "interval": step_name(travel.start, travel.end),
-        "direction": _direction(travel),
-        "travel_mm": travel.told_mm,
+        "direction": direction(travel),
+        "travel_mm": tenths(travel.travel_mm),
+        "hand_travel_mm": tenths(travel.hand_travel_mm),
         "heard": note.heard,
     }
 
 
-def _direction(travel: Travel) -> str:
+def direction(travel: Travel) -> str:
     up = travel.end.key_number - travel.start.key_number
     return "up" if up > 0 else "down" if up < 0 else "level"
 

@@ -1,12 +1,22 @@
-"""What `explain` tells, as text for reading."""
+"""What a drill asks of the hand, as text for reading: at length, or a line for each bar."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
-from playalong.instrument.shift import Kind
-from playalong.score.explanation import OpenString, Twin
+from playalong.instrument.shift import FINGERS_STAY, NO_SHIFT, Kind, Travel
+from playalong.music.interval import step_name
+from playalong.music.key import Key
+from playalong.score.explanation import (
+    bars_of,
+    direction,
+    form_of,
+    open_strings,
+    step_words,
+    turns,
+    twins,
+)
+from playalong.score.model import Note, Score
 
 FORM_WORDS = {
     "rising": "raised, since the line goes up",
@@ -14,91 +24,128 @@ FORM_WORDS = {
 }
 
 
-def explanation_text(data: dict[str, Any]) -> str:
-    """The data of `explain` bar by bar, in ASCII pitch names."""
-    return "\n".join(_lines(data)) + "\n"
+def explanation_text(score: Score) -> str:
+    """The drill bar by bar, in ASCII pitch names."""
+    return "\n".join(_lines(score)) + "\n"
 
 
-def _lines(data: dict[str, Any]) -> Iterator[str]:
-    on = f", {data['string']} string" if data["string"] else ""
-    yield f"{data['title']}: {data['instrument']}{on}, {data['key']}, {data['meter']}"
-    for bar in data["bars"]:
+def brief_text(score: Score) -> str:
+    """A line for each bar with its notes and shifts; then the warnings."""
+    return "\n".join(_brief_lines(score)) + "\n"
+
+
+def _lines(score: Score) -> Iterator[str]:
+    twin = twins(score)
+    yield _title(score)
+    for number, notes in bars_of(score):
         yield ""
-        twin = f": {Twin(**bar['as_bar']).words}" if bar["as_bar"] else ""
-        yield f"bar {bar['bar']}{twin}"
-        yield from _bar_lines(bar)
-    if data["turns"]:
+        yield f"bar {number}" + (f": {twin[number].words}" if number in twin else "")
+        yield from _bar_lines(notes, score.key)
+    back = turns(score)
+    if back:
         yield ""
         yield "back to the start of the bar, for the next pass"
-        for shift in data["turns"]:
-            yield f"  bar {shift['bar']}: {_shift_words(shift)}"
-    yield from _string_lines(data["open_strings"])
-    for title in ("warnings", "left_out"):
-        if data[title]:
-            yield ""
-            yield title.replace("_", " ")
-            yield from (f"  {told}" for told in data[title])
+        for note in back:
+            if note.arrival:
+                yield f"  bar {note.bar}: {_shift_words(note, note.arrival)}"
+    yield from _string_lines(score)
+    yield from _told("warnings", score.warnings)
+    yield from _told("left out", score.left_out)
 
 
-def _bar_lines(bar: dict[str, Any]) -> Iterator[str]:
+def _title(score: Score) -> str:
+    drill = score.drill
+    on = f", {score.string} string" if score.string else ""
+    return f"{drill.title}: {drill.instrument.name}{on}, {score.key}, {drill.meter}"
+
+
+def _told(heading: str, lines: Sequence[str]) -> Iterator[str]:
+    if lines:
+        yield ""
+        yield heading
+        yield from (f"  {line}" for line in lines)
+
+
+def _bar_lines(notes: Sequence[Note], key: Key) -> Iterator[str]:
     """Notes of one hand on a line, a shift on a line of its own between."""
-    shifts = {shift["beat"]: shift for shift in bar["shifts"]}
     line: list[str] = []
-    for number, note in enumerate(bar["notes"]):
-        shift = shifts.get(note["beat"])
-        if shift:
+    for number, note in enumerate(notes):
+        if note.arrival:
             if line:
                 yield " ".join(line)
-            yield f"    -> {_shift_words(shift)}"
-        if shift or not line:
+            yield f"    -> {_shift_words(note, note.arrival)}"
+        if note.arrival or not line:
             line = [_hand(note)]
         elif number:
-            line.append(f"- {bar['steps'][number - 1]['name']} -")
+            line.append(f"- {step_words(notes[number - 1], note)} -")
         line.append(_head(note))
     yield " ".join(line)
-    yield from _form_line(bar["notes"])
+    yield from _form_line(notes, key)
 
 
-def _form_line(notes: Sequence[dict[str, Any]]) -> Iterator[str]:
+def _form_line(notes: Sequence[Note], key: Key) -> Iterator[str]:
     """Which form of a melodic minor the line takes, where it meets a sixth or a seventh."""
     told = []
     for form, words in FORM_WORDS.items():
-        pitches = dict.fromkeys(note["pitch"] for note in notes if note["form"] == form)
+        pitches = dict.fromkeys(
+            note.pitch.name for note in notes if form_of(key, note.pitch) == form
+        )
         told += [f"{' '.join(pitches)} {words}"] if pitches else []
     if told:
         yield f"    sixth and seventh: {'; '.join(told)}"
 
 
-def _hand(note: dict[str, Any]) -> str:
-    words = [f"{note['string']} string" if note["string"] else ""]
-    words.append("" if note["position"] is None else f"position {note['position']}")
+def _hand(note: Note) -> str:
+    words = [f"{note.string} string" if note.string else ""]
+    words.append("" if note.position is None else f"position {note.position}")
     return "  " + f"{', '.join(filter(None, words)):<22}"
 
 
-def _head(note: dict[str, Any]) -> str:
-    finger = "" if note["finger"] is None else f" ({note['finger'] or 'open'})"
-    return f"{note['pitch']}{finger}"
+def _head(note: Note) -> str:
+    finger = "" if note.finger is None else f" ({note.finger or 'open'})"
+    return f"{note.pitch}{finger}"
 
 
-def _shift_words(shift: dict[str, Any]) -> str:
-    to = "" if shift["to_position"] is None else f" to position {shift['to_position']}"
-    way = f"{shift['from_place']} to {shift['to_place']}"
-    finger = "" if shift["finger"] is None else f"finger {shift['finger']} "
-    who = f"{finger}travels" if finger else "along the string"
-    mm = "" if shift["travel_mm"] is None else f", {who} {shift['travel_mm']:.0f} mm"
-    ghost = f", ghost note {shift['ghost']}" if shift["ghost"] else ""
-    if ghost and shift["kind"] == Kind.EXCHANGE:
-        ghost += " (not sounded)"
-    named = shift["kind"] if shift["kind"] == Kind.HALF_STEP else f"shift{to}, {shift['kind']}"
-    if shift["kind"] == Kind.SLIDE:
+def _shift_words(note: Note, travel: Travel) -> str:
+    to = "" if note.position is None else f" to position {note.position}"
+    named = f"shift{to}, {travel.kind}"
+    if travel.kind is Kind.HALF_STEP:
+        named = travel.kind.value
+    if travel.kind is Kind.SLIDE:
         named = "slide"
-    return f"{named}: {finger}{way}, {shift['interval']} {shift['direction']}{ghost}{mm}"
+    ghost = f", ghost note {travel.ghost}" if travel.ghost else ""
+    if ghost and travel.kind is Kind.EXCHANGE:
+        ghost += " (not sounded)"
+    return ", ".join([f"{named}: {_way_words(travel)}{ghost}", *_lengths(travel)])
 
 
-def _string_lines(strings: Sequence[dict[str, Any]]) -> Iterator[str]:
+def _way_words(travel: Travel) -> str:
+    """What goes from where to where, and how far that is for the ear."""
+    finger = "" if travel.finger is None else f"finger {travel.finger} "
+    if travel.kind is Kind.HAND_FOLLOWS and travel.start.key_number == travel.end.key_number:
+        return f"{finger}stays on {travel.start}"
+    interval = step_name(travel.start, travel.end)
+    return f"{finger}{travel.start} to {travel.end}, {interval} {direction(travel)}"
+
+
+def _lengths(travel: Travel) -> Iterator[str]:
+    """How far the hand travels, and what slides where that is another length."""
+    slid, hand = travel.travel_mm, travel.hand_travel_mm
+    if hand:
+        yield f"the hand travels {hand:.0f} mm"
+        who = "the slide" if travel.finger is None else f"finger {travel.finger}"
+    else:
+        who = "along the string" if travel.finger is None else f"finger {travel.finger} travels"
+    if slid is None or (hand and (travel.kind in FINGERS_STAY or f"{slid:.0f}" == f"{hand:.0f}")):
+        return
+    yield f"{who} {slid:.0f} mm"
+
+
+def _string_lines(score: Score) -> Iterator[str]:
     told = []
-    for each in strings:
-        string, letter = OpenString.of(each), each["degree"][:-1]
+    strings = open_strings(score)
+    for string in strings:
+        letter = string.degree.name[:-1]
         if not string.in_key:
             told.append(f"  open {string.name} is not in the key, which has {letter}")
         elif string.apart:
@@ -107,3 +154,31 @@ def _string_lines(strings: Sequence[dict[str, Any]]) -> Iterator[str]:
         yield ""
         yield "open strings"
         yield from told or ["  in tune with the key"]
+
+
+def _brief_lines(score: Score) -> Iterator[str]:
+    yield _title(score)
+    back = {note.stand: note for note in turns(score) if note.is_landing}
+    bars = bars_of(score)
+    for index, (number, notes) in enumerate(bars):
+        line = [f"bar {number}:"]
+        for place, note in enumerate(notes):
+            if note.arrival and note.is_landing:
+                line.append(_brief_shift("->", note, note.arrival))
+            elif not place and note.position is not None:
+                line.append(f"p{note.position}")
+            line.append(note.pitch.name)
+        stand = notes[-1].stand
+        ends = index + 1 == len(bars) or bars[index + 1][1][0].stand != stand
+        if ends and stand in back and (travel := back[stand].arrival):
+            line.append(_brief_shift("-> back", back[stand], travel))
+        yield " ".join(line)
+    yield from (f"warning: {line}" for line in score.warnings)
+    yield from (f"left out: {line}" for line in score.left_out)
+
+
+def _brief_shift(arrow: str, note: Note, travel: Travel) -> str:
+    stays = note.position is None or travel.kind in NO_SHIFT
+    position = "" if stays else f" p{note.position}"
+    mm = "" if travel.told_mm is None else f", {travel.told_mm:.0f} mm"
+    return f"{arrow}{position} ({travel.kind}{mm})"

@@ -11,10 +11,12 @@ from playalong.drill.model import Drill
 from playalong.drill.pattern import Event
 from playalong.drill.rhythm import event_lengths
 from playalong.instrument.fingerboard import Fingerboard
-from playalong.instrument.shift import SILENT, Kind, Travel, travel_between
+from playalong.instrument.shift import FINGERS_STAY, SILENT, Kind, Lead, Travel, travel_between
 from playalong.music.key import Key, parse_key
 from playalong.score.model import Note, Notehead, Score, StartingPosition
 from playalong.score.resolving import Resolver, UnplayableError
+
+NEW_LEADS = Lead("new finger", "new finger")
 
 
 def write(drill: Drill, key: Key | str | None = None, string: str | None = None) -> Score:
@@ -170,6 +172,9 @@ class _Writer:
             lead, goes_up = self.drill.slide.lead, note.pitch.index > stopped.pitch.index
             board = self.board.rising if goes_up else self.board
             travel = travel_between(stopped.stop, note.stop, lead, board, heard=direct)
+            if event.slide and travel is not None and travel.kind in FINGERS_STAY:
+                lead = NEW_LEADS  # the slide that is asked for is the landing finger's
+                travel = travel_between(stopped.stop, note.stop, lead, board, heard=direct)
         heard = travel is not None and travel.kind not in SILENT
         if event.slide and not heard and adjacent and previous is not None:
             slide = self.written_slide(previous, note, travel)
@@ -187,7 +192,13 @@ class _Writer:
             start, end = (self.board.place_mm(new.string, note.pitch) for note in (old, new))
             mm = abs(end - start)
         finger = new.finger if new.finger == old.finger else None
-        return Travel(Kind.SLIDE, new.string, finger, old.pitch, new.pitch, mm)
+        if travel is not None:
+            hand_mm = travel.hand_travel_mm
+        else:
+            hand_mm = 0.0 if old.stop and new.stop else None
+        return Travel(
+            Kind.SLIDE, new.string, finger, old.pitch, new.pitch, mm, hand_travel_mm=hand_mm
+        )
 
     def idle_marks(self, climb: Sequence[StartingPosition]) -> Iterator[str]:
         """A warning for each `~` and `-` that never does anything."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import groupby, pairwise
 
 from playalong.engraving.written_score import WrittenScore
+from playalong.instrument.shift import NO_SHIFT
 from playalong.music.pitch import pretty
 from playalong.music.temperament import TEMPERAMENT_WORDS
 from playalong.score.explanation import form_of, is_half_step, open_strings, turns
@@ -25,6 +26,7 @@ MELODIC = (
     "where it goes down they are as the signature has them."
 )
 SHIFTS = "Under each shift stand its kind and how far the hand travels."
+SLIDE_LENGTHS = "Under a slide without a shift stands how far it goes along the string."
 PASSES = (
     "{passes}× over a repeat: play the bars of that place {passes} times, one pass after another."
 )
@@ -34,12 +36,14 @@ BOWS_TURN = "The bows turn round at each repeat; every place begins as marked."
 def reading_words(written: WrittenScore) -> str:
     """What the signs on this sheet mean; those that it does not use are passed over."""
     notes, passes = written.notes, written.score.drill.passes
+    told = [note.arrival for note in notes if note.arrival and note.is_landing]
     parts = (
         (MELODIC, any(form_of(written.score.key, note.pitch) for note in notes)),
         (HALF_STEPS, any(is_half_step(one, two) for one, two in pairwise(notes))),
         (SLIDES, bool(written.slides)),
         (GHOSTS, any(bar.ghosts for bar in written.bars)),
-        (SHIFTS, any(note.arrival and note.arrival.travel_mm for note in notes)),
+        (SHIFTS, any(travel.kind not in NO_SHIFT for travel in told)),
+        (SLIDE_LENGTHS, any(travel.kind in NO_SHIFT and travel.told_mm for travel in told)),
         (SLIDES_OVER_REPEATS, passes > 1 and _slides_over_repeats(written)),
         (PASSES.format(passes=passes), passes > 1),
         (BOWS_TURN, passes > 1 and _bows_turn(written)),

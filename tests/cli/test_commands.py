@@ -46,7 +46,7 @@ def test_new_writes_a_drill_that_explain_and_make_accept_as_it_is(tmp_path: Path
     assert run("new", "my.toml", cwd=tmp_path).returncode == 0
     told = run("explain", "my.toml", cwd=tmp_path)
     assert told.returncode == 0
-    assert "same finger: finger 1 E4 to G4, minor third up, finger 1 travels 53 mm" in told.stdout
+    assert "same finger: finger 1 E4 to G4, minor third up, the hand travels 53 mm" in told.stdout
 
 
 def test_every_commented_setting_of_the_starter_works_when_its_mark_is_taken_away() -> None:

@@ -11,7 +11,6 @@ import pytest
 from playalong.drill.load import parse
 from playalong.drill.schema import SETTINGS
 from playalong.performance.ladder import rungs
-from playalong.score.explanation import explain
 from playalong.score.explanation_text import explanation_text
 from playalong.score.writing import write
 
@@ -44,7 +43,7 @@ def test_the_readmes_drill_climbs_by_the_marks_that_it_tells() -> None:
 
 def test_the_readmes_explanation_is_what_explain_prints() -> None:
     (drill,) = map(parse, fenced("toml"))
-    printed = explanation_text(explain(write(drill, drill.keys[0], "D")))
+    printed = explanation_text(write(drill, drill.keys[0], "D"))
     (shown,) = [part for part in README.split("```") if part.startswith("\nbar 1")]
     assert shown.strip() in printed
 

@@ -52,6 +52,7 @@ ENTRIES = {
         "kind": (str,),
         "finger": (int, type(None)),
         "travel_mm": NUMBER_OR_NONE,
+        "hand_travel_mm": NUMBER_OR_NONE,
         "sounds": (bool,),
         "curve": (list,),
     },
@@ -246,6 +247,7 @@ def test_where_no_string_is_known_none_is_told() -> None:
     assert data["string"] is None
     assert {(n["string"], n["finger"], n["position"]) for n in data["notes"]} == {(None,) * 3}
     assert {slide["travel_mm"] for slide in data["slides"]} == {None}
+    assert {slide["hand_travel_mm"] for slide in data["slides"]} == {None}
 
 
 def test_a_title_in_any_script_is_kept() -> None:

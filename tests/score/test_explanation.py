@@ -183,7 +183,7 @@ p3: 2*4 p1: 2*4   |     | same finger      | F4  | 2 | A4 F4  | -  | major third
 p3: 4*4 p1: 1*4   |     | old finger leads | E4  | 4 | C5 A4  | A4 | minor third down    | 34.83 | heard
 2*4 p3: 1*4       | old | old finger leads | G4  | 2 | F4 A4  | A4 | major third up      | 56.90 | heard
 1*4 p3: 3*4       | new | new finger leads | B4  | 3 | G4 B4  | G4 | major third up      | 50.69 | heard
-2*4 p3: 1*4       |     | exchange         | G4  | 2 | F4 A4  | A4 | major third up      | 56.90 | heard
+2*4 p3: 1*4       |     | exchange         | G4  | - | F4 G4  | A4 | whole step up       | 30.09 | heard
 3*4 p3: 1*4       |     | substitution     | G4  | 1 | E4 G4  | -  | minor third up      | 46.49 | silent
 D: 1*4 A: p3: 2*4 |     | across strings   | E5  | 1 | E4 G4  | G4 | minor third up      | 46.49 | heard
 2*4 p3: -2*4      |     | unheard          | A4  | 1 | E4 G4  | -  | minor third up      | 46.49 | silent

@@ -25,9 +25,10 @@ Try: viola, D string, F major, 4/4
 
 bar 1
   D string, position 1   E4 (1) - half step - F4 (2) - whole step - G4 (3) - minor third - E4 (1)
-    -> shift to position 3, same finger: finger 1 E4 to G4, minor third up, finger 1 travels 53 mm
+    -> shift to position 3, same finger: finger 1 E4 to G4, minor third up, the hand travels 53 mm
   D string, position 3   G4 (1) - whole step - A4 (2)
-    -> shift to position 1, same finger: finger 2 A4 to F4, major third down, finger 2 travels 65 mm
+    -> shift to position 1, same finger: finger 2 A4 to F4, major third down, \
+the hand travels 53 mm, finger 2 65 mm
   D string, position 1   F4 (2) - half step - E4 (1)
 
 open strings
@@ -47,31 +48,31 @@ def lines(bar: str, *settings: str, instrument: str = "violin", words: tuple[str
             "1*4 p3: 3*4",
             "",
             "shift to position 3, old finger leads: finger 1 E4 to G4, minor third up, "
-            "ghost note G4, finger 1 travels 46 mm",
+            "ghost note G4, the hand travels 46 mm",
         ),
         (
             "1*4 p3: 3*4",
             NEW_LEADS,
             "shift to position 3, new finger leads: finger 3 G4 to B4, major third up, "
-            "ghost note G4, finger 3 travels 51 mm",
+            "ghost note G4, the hand travels 46 mm, finger 3 51 mm",
         ),
         (
             "2*4 p3: 1*4",
             "",
-            "shift to position 3, exchange: finger 2 F4 to A4, major third up, "
-            "ghost note A4 (not sounded), finger 2 travels 57 mm",
+            "shift to position 3, exchange: F4 to G4, whole step up, "
+            "ghost note A4 (not sounded), the hand travels 46 mm, the slide 30 mm",
         ),
         (
             "3*4 p3: 1*4",
             "",
             "shift to position 3, substitution: finger 1 E4 to G4, minor third up, "
-            "finger 1 travels 46 mm",
+            "the hand travels 46 mm",
         ),
         (
             "1*2 0*2 p3: 1*4",
             "",
             "shift to position 3, unheard: finger 1 E4 to G4, minor third up, "
-            "finger 1 travels 46 mm",
+            "the hand travels 46 mm",
         ),
         ("1*4 ~3*4", "", "slide: E4 to G4, minor third up, along the string 46 mm"),
         ("3*4 ~1*4", "", "slide: G4 to E4, minor third down, along the string 46 mm"),
@@ -111,9 +112,9 @@ def test_the_way_back_in_words() -> None:
         """
 back to the start of the bar, for the next pass
   bar 1: shift to position 1, same finger: finger 1 G4 to E4, minor third down, \
-finger 1 travels 46 mm
+the hand travels 46 mm
   bar 2: shift to position 2, same finger: finger 1 A4 to F4, major third down, \
-finger 1 travels 57 mm
+the hand travels 57 mm
 
 open strings
 """

@@ -12,7 +12,6 @@ from playalong.drill.load import load
 from playalong.drill.stage import STAGES
 from playalong.guidance import CAUTIONS
 from playalong.performance.ladder import rungs
-from playalong.score.explanation import explain
 
 A4, LETTER = (595.276, 841.89), (612.0, 792.0)  # points; ISO 216, ANSI Y14.1
 POINT_TOLERANCE = 0.01
@@ -42,10 +41,11 @@ def test_shifts_positions_strings_and_twins_are_named(tmp_path):
     scores = scores_of(drill, 1)
     write_sheet(drill, tmp_path, scores)
     text = text_of(tmp_path / "sheet.pdf")
-    for bar in explain(scores[0])["bars"]:
-        for shift in bar["shifts"]:
-            assert shift["kind"] in text
-            assert f"{shift['travel_mm']:.0f} mm" in text
+    arrivals = [note.arrival for note in scores[0].notes if note.arrival]
+    assert arrivals
+    for travel in arrivals:
+        assert travel.kind in text
+        assert f"{travel.hand_travel_mm:.0f} mm" in text
     assert "3rd position" in text
     assert "II" in text
     octave = drill_of("1 2 3 4 4 3 2 1", 'climb = [1, 8]\nkeys = ["G major"]\nstrings = ["D"]')

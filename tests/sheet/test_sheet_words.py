@@ -12,6 +12,7 @@ from playalong.sheet.words import (
     GHOSTS,
     HALF_STEPS,
     SHIFTS,
+    SLIDE_LENGTHS,
     SLIDES,
     SLIDES_OVER_REPEATS,
     reading_words,
@@ -51,6 +52,9 @@ def test_a_slide_over_a_repeat_sign_is_told_to_stand_in_words(bar, told):
         ("p1: 1*4 p3: 1*4", (SLIDES, SHIFTS)),
         ("p1: 1*4 p3: 3*4", (SLIDES, GHOSTS, SHIFTS)),
         ("p1: 1*4 p3: -3*4", (SHIFTS,)),
+        ("p3: 1*4 p1: 4*4", (SHIFTS,)),
+        ("p1: 4*4 ~2#*4", (SLIDES, SLIDE_LENGTHS)),
+        ("p1: 2*4 2#*4", (HALF_STEPS,)),
     ],
 )
 def test_only_signs_that_stand_on_the_sheet_are_explained(bar, told):
