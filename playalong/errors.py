@@ -8,6 +8,9 @@ from collections.abc import Iterable
 
 TURNING = ("LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")  # Unicode annex 9
 
+LONGEST_QUOTED = 60  # characters of somebody's text within a message
+MOST_OFFERED = 32
+
 
 class PlayalongError(Exception):
     """Something the person can put right; its text says what and how."""
@@ -40,12 +43,20 @@ def _steers(letter: str) -> bool:
     return turns or unicodedata.category(letter) in ("Cc", "Cs", "Zl", "Zp")
 
 
+def short(text: str, longest: int = LONGEST_QUOTED) -> str:
+    """A text for a message, cut where it is long."""
+    return text if len(text) <= longest else text[: longest - 1] + "…"
+
+
 def nearest(word: str, known: Iterable[str]) -> str:
-    """`; did you mean "…"?` for the closest of `known`, else the whole list of them."""
-    names = list(known)
+    """`; did you mean "…"?` for the closest of `known`, else the list of them, which may be a
+    person's own and is cut where it is long."""
+    word, names = word[:LONGEST_QUOTED], list(known)
     folded = {name.casefold(): name for name in names}
     starts = [name for name in folded if len(word) > 1 and name.startswith(word.casefold())]
     close = starts or difflib.get_close_matches(word.casefold(), folded, n=1, cutoff=0.5)
     if close:
-        return f'; did you mean "{folded[close[0]]}"?'
-    return "; known are " + ", ".join(f'"{name}"' for name in names)
+        return f'; did you mean "{short(folded[close[0]])}"?'
+    more = ", …" if len(names) > MOST_OFFERED else ""
+    offered = ", ".join(f'"{short(name)}"' for name in names[:MOST_OFFERED])
+    return f"; known are {offered}{more}"

@@ -15,7 +15,7 @@ from typing import Any
 from playalong.cli.shared import PaperName
 from playalong.drill.checks import TEXT, Setting, choice
 from playalong.drill.schema import SETTINGS
-from playalong.errors import PlayalongError, nearest
+from playalong.errors import PlayalongError, nearest, short
 from playalong.folder.names import DEFAULT_AUDIO, AudioFormat
 from playalong.settings import SettingsError, SettingsFile, settings_folder
 
@@ -49,7 +49,9 @@ class Defaults:
         for name, value in self.file.values.items():
             place = self.file.place(name)
             if name not in ROWS:
-                raise SettingsError(f'{place}: "{name}" is not known here{nearest(name, ROWS)}')
+                raise SettingsError(
+                    f'{place}: "{short(name)}" is not known here{nearest(name, ROWS)}'
+                )
             try:
                 ROWS[name].check(value)
             except (ValueError, PlayalongError) as error:

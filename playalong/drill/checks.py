@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from playalong.errors import nearest
+from playalong.errors import nearest, short
 
 LONGEST_LIST = 64
 LONGEST_TEXT = 300
@@ -52,7 +52,7 @@ def shown(value: object) -> str:
     if isinstance(value, int) and abs(value) >= 10**12:
         return "so large a number"
     text = f'"{value}"' if isinstance(value, str) else str(value).lower()
-    return text if len(text) <= 60 else text[:59] + "…"
+    return short(text)
 
 
 def any_of(*kinds: Mapping[str, Any]) -> dict[str, Any]:
@@ -155,7 +155,7 @@ def distinct(check: Check) -> Check:
         values: tuple[Any, ...] = every(value)
         for each in values:
             if values.count(each) > 1:
-                raise ValueError(f'"{each}" stands twice')
+                raise ValueError(f'"{short(str(each))}" stands twice')
         return values
 
     return Check(read, any_of(check.json, array(check) | {"uniqueItems": True}))
@@ -165,7 +165,7 @@ def read_table(value: Mapping[str, Any], settings: Mapping[str, Setting]) -> dic
     """The values of a table that may hold these settings."""
     for name in value:
         if name not in settings:
-            raise ValueError(f'"{name}" is not known here{nearest(name, settings)}')
+            raise ValueError(f'"{short(name)}" is not known here{nearest(name, settings)}')
     return {name: settings[name].check(each) for name, each in value.items()}
 
 

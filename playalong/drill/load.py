@@ -24,7 +24,7 @@ from playalong.drill.source import Source
 from playalong.drill.stage import STAGES, Stage
 from playalong.drill.validation import check_climbs, check_drill, check_strings, find_stages
 from playalong.drill.variation import AS_WRITTEN, Variation
-from playalong.errors import PlayalongError, nearest
+from playalong.errors import PlayalongError, nearest, short
 from playalong.instrument.instruments import Instrument
 from playalong.music.key import parse_key
 from playalong.music.temperament import Tuning
@@ -139,7 +139,9 @@ class _Loader:
     def own_stage(self, stage: str, settings: dict[str, Any]) -> Stage:
         values = {}
         if not re.fullmatch(r"\w[\w -]{0,39}", stage):
-            message = f'"{stage}" cannot name a stage; letters, digits, spaces and hyphens can'
+            message = (
+                f'"{short(stage)}" cannot name a stage; letters, digits, spaces and hyphens can'
+            )
             raise self.fail(f"stage.{stage}", message)
         if stage in STAGES:
             raise self.fail(f"stage.{stage}", f'"{stage}" is a built-in stage; take another name')
@@ -147,7 +149,9 @@ class _Loader:
             dotted = f"stage.{stage}.{name}"
             if name not in STAGE_SETTINGS:
                 hint = nearest(name, STAGE_SETTINGS)
-                raise self.fail(dotted, f'"{name}" is not known here in [stage.{stage}]{hint}')
+                raise self.fail(
+                    dotted, f'"{short(name)}" is not known here in [stage.{stage}]{hint}'
+                )
             try:
                 values[name] = STAGE_SETTINGS[name].check(value)
             except ValueError as error:
@@ -199,19 +203,23 @@ def _unknown(name: str) -> str:
     where = f" in [{outer}]" if outer else ""
     if homes:
         hint = f"under [{homes[0]}]" if homes[0] else "above the first [table]"
-        return f'"{last}" is not known here{where}; it stands {hint}'
+        return f'"{short(last)}" is not known here{where}; it stands {hint}'
     names = within if outer else [*within, *TABLES, "stage"]
-    return f'"{last}" is not known here{where}{nearest(last, names)}'
+    return f'"{short(last)}" is not known here{where}{nearest(last, names)}'
 
 
 def _culprit(value: object, message: str) -> object:
     """The one entry of a list or table that a message quotes, to find its line."""
     if isinstance(value, dict):
-        quotes = {name: (f'"{name}"', f"{name} = ", f'"{each}"') for name, each in value.items()}
+        quotes = {
+            name: (f'"{short(name)}"', f"{name} = ", f'"{short(str(each))}"')
+            for name, each in value.items()
+        }
         return next((n for n, said in quotes.items() if any(s in message for s in said)), None)
     if isinstance(value, list):
-        texts = [each for each in value if isinstance(each, str) and f'"{each}"' in message]
-        return min(texts, key=lambda each: message.index(f'"{each}"'), default=None)
+        quoted = {each: f'"{short(each)}"' for each in value if isinstance(each, str)}
+        texts = [each for each in quoted if quoted[each] in message]
+        return min(texts, key=lambda each: message.index(quoted[each]), default=None)
     return None
 
 

@@ -10,7 +10,7 @@ from playalong.drill.origin import SettingError
 from playalong.drill.pattern import Pattern, Symbol
 from playalong.drill.rhythm import check_bars, event_lengths
 from playalong.drill.stage import STAGES, Stage
-from playalong.errors import PlayalongError, nearest
+from playalong.errors import PlayalongError, nearest, short
 from playalong.instrument.instruments import Instrument, with_hands
 from playalong.music.pitch import Pitch
 
@@ -104,7 +104,9 @@ def find_stages(names: Sequence[str], own: Sequence[Stage]) -> tuple[Stage, ...]
     known = STAGES | {stage.name: stage for stage in own}
     for name in names:
         if name not in known:
-            raise SettingError("stages", f'"{name}" is not a stage{nearest(name, known)}', name)
+            raise SettingError(
+                "stages", f'"{short(name)}" is not a stage{nearest(name, known)}', name
+            )
     return tuple(known[name] for name in names)
 
 

@@ -13,7 +13,7 @@ from playalong.drill.model import Drill, Tempo
 from playalong.drill.origin import SettingError
 from playalong.drill.schema import SETTINGS
 from playalong.drill.validation import check_climbs, check_drone, check_strings, find_stages
-from playalong.errors import PlayalongError
+from playalong.errors import PlayalongError, short
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ def parse_positions(text: str) -> tuple[int, int]:
     """Lowest and highest position of a text like ``1-4`` or ``3``, both within."""
     low, dash, high = text.strip().partition("-")
     if not (_is_number(low) and (_is_number(high) or not dash)):
-        raise SettingError("positions", f'"{text}" is not a reach like 1-4')
+        raise SettingError("positions", f'"{short(text)}" is not a reach like 1-4')
     positions = int(low), int(high or low)
     if positions[0] > positions[1]:
         raise SettingError("positions", f'"{text}" is upside down; did you mean "{high}-{low}"?')

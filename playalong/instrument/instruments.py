@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from playalong.errors import PlayalongError, nearest
+from playalong.errors import PlayalongError, nearest, short
 from playalong.instrument.hand import VIOLIN_HAND, Hand
 from playalong.music.pitch import LETTERS, Pitch
 
@@ -45,7 +45,9 @@ class Instrument:
             if not self.strings:
                 raise InstrumentError(f"no strings are known for {self.name}; leave the string out")
             known = ", ".join(self.string_names)
-            raise InstrumentError(f'{self.name} has no "{name}" string; its strings are {known}')
+            raise InstrumentError(
+                f'{self.name} has no "{short(name)}" string; its strings are {known}'
+            )
         return self.strings[self.string_names.index(name)]
 
     def as_sounding(self, written: Pitch) -> Pitch:
@@ -152,4 +154,4 @@ def find_instrument(name: str) -> Instrument:
         return INSTRUMENTS[name.strip().lower()]
     except KeyError:
         hint = nearest(name, INSTRUMENTS)
-        raise InstrumentError(f'"{name}" is not an instrument known here{hint}') from None
+        raise InstrumentError(f'"{short(name)}" is not an instrument known here{hint}') from None

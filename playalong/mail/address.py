@@ -8,7 +8,7 @@ from email import policy
 from email.headerregistry import Address
 from typing import Any
 
-from playalong.errors import PlayalongError
+from playalong.errors import PlayalongError, short
 
 LONGEST_NAME = 200  # characters, so that no header line comes near the 998 of RFC 5322
 LONGEST_TEXT = 20_000  # characters of addresses that are read at once
@@ -60,11 +60,6 @@ def one_line(text: str, what: str) -> str:
             f"{what} has a line break or another control character in it: {short(text)!r}"
         )
     return text
-
-
-def short(text: str, longest: int = 80) -> str:
-    """A text for a message, cut where it is long."""
-    return text if len(text) <= longest else text[: longest - 1] + "…"
 
 
 def _parsed(text: str) -> tuple[tuple[Address, ...], bool]:

@@ -13,14 +13,14 @@ from html import escape
 from itertools import groupby
 
 from playalong.drill.stage import stage_words
+from playalong.errors import short
 from playalong.folder.manifest import SessionEntry, TrackEntry
 from playalong.folder.names import MIDI
 from playalong.guidance import CAUTIONS, PRACTICE
-from playalong.mail.address import short
 from playalong.mail.contents import Item, Kind
 
 WIDTH = 72
-LONGEST_TITLE = 200  # characters of a title in the text
+LONGEST_TITLE, LONGEST_GREETING = 200, 80  # characters of a title and a name in the text
 
 SINGLE_FILES: dict[Kind, str] = {
     "read-me": "what is what, how to practise, cautions",
@@ -78,7 +78,7 @@ class Body:
         return "\n".join([*lines, "</body>", "</html>"]) + "\n"
 
     def _sections(self) -> Iterator[Section]:
-        hello = f"Hello {short(self.greeting)}," if self.greeting else "Hello,"
+        hello = f"Hello {short(self.greeting, LONGEST_GREETING)}," if self.greeting else "Hello,"
         what = [f"Here are tracks to play along with: {short(self.title, LONGEST_TITLE)}."]
         if self.total > 1:
             what.append(

@@ -16,9 +16,9 @@ from functools import cached_property
 from math import inf
 from pathlib import Path
 
+from playalong.errors import short
 from playalong.folder.files import make_folder, write_bytes
 from playalong.folder.names import DRAFT, ZIP, safe_name
-from playalong.mail.address import short
 from playalong.mail.body import Body
 from playalong.mail.contents import Contents, Item
 from playalong.mail.message import Attachment, Letter, message_bytes, predicted_bytes

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 from typing import Literal
 
-from playalong.errors import PlayalongError, nearest
+from playalong.errors import PlayalongError, nearest, short
 from playalong.folder.inside import is_link, link_on_the_way, may_be_ours, quoted
 from playalong.folder.manifest import WAY_OUT, Manifest, SessionEntry, TrackEntry
 from playalong.folder.names import MANIFEST_FILE, READ_ME_FILE
@@ -123,7 +123,9 @@ def _check_filters(choice: Choice, tracks: Sequence[TrackEntry]) -> None:
         known = list(dict.fromkeys(str(getattr(track, field)) for track in tracks))
         for word in map(str, asked):
             if word not in known:
-                raise ContentsError(f'--{field}: no track here has "{word}"{nearest(word, known)}')
+                raise ContentsError(
+                    f'--{field}: no track here has "{short(word)}"{nearest(word, known)}'
+                )
 
 
 def _sheet_items(out: Path, sheet: Mapping[str, str], choice: Choice) -> Iterator[Item]:

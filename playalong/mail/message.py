@@ -15,8 +15,9 @@ from email.message import EmailMessage, MIMEPart
 from functools import cache
 from pathlib import Path
 
+from playalong.errors import short
 from playalong.folder.names import media_type
-from playalong.mail.address import AddressError, one_line, short
+from playalong.mail.address import AddressError, one_line
 from playalong.mail.headers import (
     Header,
     address_header,

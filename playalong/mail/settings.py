@@ -15,7 +15,7 @@ from email.headerregistry import Address
 from pathlib import Path
 from typing import Any
 
-from playalong.errors import nearest
+from playalong.errors import nearest, short
 from playalong.mail.address import AddressError, parse_address
 from playalong.settings import SettingsError, SettingsFile, settings_folder
 
@@ -112,7 +112,7 @@ def open_to_others(path: Path | None) -> str | None:
 
 def _from_file(file: SettingsFile) -> dict[str, Any]:
     return {
-        name: _checked(name, value, f"{file.place(name)}: {name}")
+        name: _checked(name, value, f"{file.place(name)}: {short(name)}")
         for name, value in file.values.items()
     }
 
@@ -135,7 +135,7 @@ def _checked(name: str, value: Any, where: str) -> Any:
     except AddressError as error:
         raise SettingsError(f"{where}: {error}") from None
     except (ValueError, TypeError):
-        shown = "its value" if setting.secret else repr(value)
+        shown = "its value" if setting.secret else short(repr(value))
         raise SettingsError(f"{where}: {shown} is not {setting.words}") from None
 
 

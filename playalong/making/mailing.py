@@ -8,10 +8,9 @@ from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from playalong.errors import PlayalongError, shown
+from playalong.errors import PlayalongError, short, shown
 from playalong.folder.lock import locked, still
 from playalong.folder.names import TEMPORARY_PREFIX
-from playalong.mail.address import short
 from playalong.mail.compose import Composed, MailOptions, compose, write_drafts
 from playalong.mail.contents import Choice, Item, read_contents
 from playalong.mail.discretion import discreet

@@ -20,9 +20,9 @@ from pathlib import Path
 from playalong.drill.model import Drill
 from playalong.drill.origin import DrillError, SettingError
 from playalong.drill.variation import Variation, parse_positions
-from playalong.errors import PlayalongError, shown
+from playalong.errors import PlayalongError, short, shown
 from playalong.folder.names import safe_name
-from playalong.mail.address import LONGEST_NAME, one_line, parse_address, short
+from playalong.mail.address import LONGEST_NAME, one_line, parse_address
 from playalong.making.plan import Options, plan_build
 from playalong.making.table import PupilsError, Row, read_table
 

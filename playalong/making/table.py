@@ -10,9 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from playalong.errors import PlayalongError, nearest, shown
+from playalong.errors import PlayalongError, nearest, short, shown
 from playalong.folder.files import read_bounded
-from playalong.mail.address import short
 
 LARGEST_BYTES = 256 * 1024  # some 500 for each of the most pupils
 MARKS = {BOM_UTF8: "utf-8-sig", BOM_UTF16_LE: "utf-16", BOM_UTF16_BE: "utf-16"}

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from playalong.errors import PlayalongError, nearest
+from playalong.errors import PlayalongError, nearest, short
 from playalong.music.pitch import LETTER_FIFTHS, LETTERS, Pitch, accidental
 
 # Signature of the mode on C: accidentals counted on the line of fifths.
@@ -138,7 +138,9 @@ def parse_key(text: str) -> Key:
     if match is None:
         names = [key.name for key in ALL_KEYS]
         hint = nearest("B" + words[1:] if words[:2] in ("H ", "h ") else words, names)  # German H
-        raise KeyNameError(f'"{text}" is not a key{hint if hint.startswith("; did") else _HELP}')
+        raise KeyNameError(
+            f'"{short(text)}" is not a key{hint if hint.startswith("; did") else _HELP}'
+        )
     letter, sign, mode = match.groups()
     alter = {None: 0, "#": 1, "b": -1, "B": -1}[sign]
     return Key(LETTERS.index(letter.upper()), alter, mode.lower())

@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
+from playalong.errors import short
+
 UNITS = (2, 4, 8, 16)
 TICKS_PER_QUARTER = 960  # the grid of the MIDI file, on which every written length must fall
 NOTE_LENGTHS = {  # in quarters
@@ -32,7 +34,7 @@ class Meter:
     def parse(cls, text: str) -> Meter:
         match = re.fullmatch(r"\s*([0-9]{1,2})\s*/\s*([0-9]{1,2})\s*", text)
         if match is None:
-            raise ValueError(f'"{text}" is not a meter like 4/4, 3/4, 6/8 or 5/4')
+            raise ValueError(f'"{short(text)}" is not a meter like 4/4, 3/4, 6/8 or 5/4')
         return cls(int(match[1]), int(match[2]))
 
     @property

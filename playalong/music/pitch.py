@@ -9,6 +9,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from playalong.errors import short
+
 LETTERS = "CDEFGAB"
 LETTER_SEMITONES = (0, 2, 4, 5, 7, 9, 11)  # above C
 LETTER_FIFTHS = (0, 2, 4, -1, 1, 3, 5)  # places on the line of fifths, C = 0
@@ -83,7 +85,7 @@ def read_pitch(text: str) -> tuple[int, int | None]:
     """
     match = _WRITTEN.fullmatch(text.translate(_UNICODE))
     if match is None:
-        raise ValueError(f'"{text}" is not a pitch like C5, F#4 or Bb3')
+        raise ValueError(f'"{short(text)}" is not a pitch like C5, F#4 or Bb3')
     letter, spelled, octave = match.groups()
     alter = None if spelled is None else _SPELLINGS[spelled]
     return 7 * int(octave) + LETTERS.index(letter), alter

@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
-from playalong.errors import PlayalongError, nearest
+from playalong.errors import PlayalongError, nearest, short
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
 
@@ -66,7 +66,7 @@ class Tuning:
             raise PlayalongError(f"A4 = {self.a4_hz:g} Hz is outside {low:g} to {high:g} Hz")
         if self.temperament not in TEMPERAMENTS:
             hint = nearest(self.temperament, TEMPERAMENTS)
-            raise PlayalongError(f'"{self.temperament}" is not a temperament{hint}')
+            raise PlayalongError(f'"{short(self.temperament)}" is not a temperament{hint}')
 
     def hz(self, pitch: Pitch, key: Key) -> float:
         """Frequency of a note played in a key."""

@@ -11,6 +11,8 @@ from playalong.score.model import Score, pair_name
 from playalong.score.resolving import UnplayableError
 from playalong.score.writing import write
 
+MOST_LISTED = 12  # keys and strings that cannot be played
+
 
 @dataclass(frozen=True)
 class Playable:
@@ -40,7 +42,8 @@ def playable_scores(drill: Drill, *, skip_unplayable: bool = False) -> Playable:
 
 
 def _listed(failures: Sequence[UnplayableError], told: Sequence[str], pairs: int) -> DrillError:
-    listed = "\n  ".join(told)
+    more = [f"and {len(told) - MOST_LISTED} more"] if len(told) > MOST_LISTED else []
+    listed = "\n  ".join([*told[:MOST_LISTED], *more])
     message = f"{len(told)} of {pairs} keys and strings cannot be played:\n  {listed}"
     if len(told) < pairs:
         message += "\n--skip-unplayable makes the others"

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import NamedTuple
 
 import pytest
 
-from playalong.drill.load import load
+from playalong.drill.load import load, parse
 from playalong.drill.origin import DrillError
+from playalong.making.plan import Options, plan_build
+from playalong.music.key import ALL_KEYS
 from playalong.score.resolving import UnplayableError
 from playalong.score.writing import write
 
@@ -424,3 +427,50 @@ def test_a_message_is_one_short_line(bad: Bad, tmp_path: Path) -> None:
     message = complaint(bad, tmp_path).message
     assert "\n" not in message
     assert len(message) < 400
+
+
+LONG = "x" * 1600
+
+
+@pytest.mark.parametrize(
+    ("lines", "line", "kept"),
+    [
+        (f'{LONG} = 1', 4, "is not known here; known are"),
+        (f'tempo.{LONG} = 1', 4, 'is not known here in [tempo]'),
+        (f'[stage."{LONG}"]', 4, "cannot name a stage"),
+        (f'[stage.x]\n{LONG} = 1', 5, "is not known here in [stage.x]"),
+        (f'stages = ["{LONG[:300]}"]', 4, "is not a stage; known are"),
+        (f'keys = ["{LONG}"]', 4, 'is not a key; write it like "F major"'),
+        (f'keys = ["F majo{LONG}"]', 4, "is not a key"),
+        (f'strings = ["{LONG[:300]}"]', 4, "its strings are E, A, D, G"),
+        (f'strings = ["{LONG[:300]}", "{LONG[:300]}"]', 4, "stands twice"),
+        (f'meter = "{LONG}"', 4, "is not a meter like 4/4"),
+        (f'note = "{LONG}"', 4, "is not known here; known are"),
+        (f'tempo.step = "{LONG}"', 4, 'is not a tempo step: "marks"'),
+        (f'drone.on = "{LONG}"', 4, "is not a drone"),
+        (f'slide.lead = {{up = "{LONG}"}}', 4, "is not known here; known are"),
+        (f'slide.lead = {{{LONG} = 1}}', 4, "is not known here; known are"),
+        (f'rhythm = ["{LONG}"]', 4, "is not a length in plain notes"),
+    ],
+)  # fmt: skip
+def test_a_long_text_of_the_file_is_cut_where_it_is_quoted(
+    lines: str, line: int, kept: str
+) -> None:
+    """File, line and the nearest right thing are told all the same."""
+    text = f'title = "T"\ninstrument = "violin"\nbar = "1*8"\n{lines}\n'
+    with pytest.raises(DrillError, match=re.escape(kept)) as caught:
+        parse(text)
+    assert str(caught.value).startswith(f"drill.toml, line {line}: ")
+    assert "xxx…" in str(caught.value).lower()
+    assert len(str(caught.value)) < 600
+
+
+def test_of_many_keys_that_cannot_be_played_the_first_are_listed() -> None:
+    keys = ", ".join(f'"{key.name}"' for key in ALL_KEYS[:30])
+    text = f'title = "T"\ninstrument = "violin"\nkeys = [{keys}]\nbar = "p15: 4*8"\nclimb = [16]'
+    with pytest.raises(DrillError, match="keys and strings cannot be played") as caught:
+        plan_build(parse(text), Options())
+    first, *listed, last = str(caught.value).split("\n  ")
+    assert first.endswith("30 of 30 keys and strings cannot be played:")
+    assert len(listed) == 12
+    assert last == "and 18 more"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from playalong.mail.address import AddressError, one_line, parse_address, parse_addresses, short
+from playalong.errors import short
+from playalong.mail.address import AddressError, one_line, parse_address, parse_addresses
 
 # RFC 5321 section 4.5.3.1, RFC 1035 section 2.3.4
 LOCAL, WHOLE, LABEL = 64, 254, 63
@@ -112,8 +113,8 @@ def test_letters_of_every_script_are_one_line(text: str) -> None:
 
 
 def test_a_text_for_a_message_is_cut_beyond_80_characters() -> None:
-    assert short("x" * 80) == "x" * 80
-    assert short("x" * 81) == "x" * 79 + "…"
+    assert short("x" * 80, 80) == "x" * 80
+    assert short("x" * 81, 80) == "x" * 79 + "…"
 
 
 @pytest.mark.parametrize("sign", ["\n", "\r\n", "\r", "\0", "\x1b", "\u2028", "\u2029", "\ud800"])
