@@ -54,6 +54,7 @@ class _Reader:
     locate: Locate
     position: int = 1
     fixed: bool = False
+    placed: bool = False  # whether a position is written yet
     string: str | None = None
     slur: int | None = None
     slurs: int = 0
@@ -77,6 +78,7 @@ class _Reader:
                 message = f'"{word}": positions go from 0 (half position) to {HIGHEST_POSITION}'
                 raise origin.error(message)
             self.position, self.fixed = int(match[1]), match[2] is not None
+            self.placed = True
         elif match := _STRING.fullmatch(word):
             self.string = match[1]
         else:
@@ -166,6 +168,7 @@ class _Reader:
             finger=None if by is None else _finger_number(origin, by),
             index=index,
             pitch_alter=alter,
+            placed=self.placed and by is not None,
             origin=origin,
         )
 

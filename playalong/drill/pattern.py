@@ -24,6 +24,7 @@ class Symbol:
     extended: bool = False  # the finger reaches beyond its place
     index: int | None = None  # written pitch: letters from C0
     pitch_alter: int | None = None  # its written accidental, if any
+    placed: bool = False  # a position was written for this pitch; else it follows from the finger
     origin: Origin = field(default=Origin(), compare=False, repr=False)
 
     @property

@@ -57,6 +57,9 @@ class Hand(Protocol):
     def check(self, string: str, open_string: Pitch, position: int, finger: int, key: Key) -> None:
         """FingerError where the hand cannot stand so that this finger stops the string."""
 
+    def holds(self, open_string: Pitch, stop: Stop, key: Key) -> bool:
+        """Whether a finger reaches a pitch without the hand leaving its position."""
+
     def position_of(self, open_string: Pitch, pitch: Pitch, finger: int) -> int:
         """The position that puts a finger on a pitch; it may lie outside the hand's range."""
 
@@ -113,6 +116,17 @@ class LetterHand:
                     f"would share a place ({first} and {second}) in {key}; first position (p1:) "
                     f"plays {second} with finger {lowest}"
                 )
+
+    def holds(self, open_string: Pitch, stop: Stop, key: Key) -> bool:
+        """At the closest a finger for each half step; as far as it reaches; and an accidental."""
+        lowest = self.fingers[0]
+        closest = self.standing(open_string, stop.position, lowest, key).key_number
+        places = [self.standing(open_string, stop.position, stop.finger, key).key_number]
+        if stop.finger in self.extensions:
+            reach = self.extended(open_string, stop.position, stop.finger, key)
+            places.append(reach.key_number)
+        low = min(closest + stop.finger - lowest, *places)
+        return low - 1 <= stop.pitch.key_number <= max(places) + 1
 
     def position_of(self, open_string: Pitch, pitch: Pitch, finger: int) -> int:
         return pitch.index - open_string.index - self.letters[finger]

@@ -98,6 +98,19 @@ class Key:
         """The note of this key on a diatonic index."""
         return Pitch(index, self.alteration(index % 7))
 
+    def respelled(self, pitch: Pitch) -> Pitch | None:
+        """A better name of the same sound: in a key of sharps no flat, in one of flats its own.
+
+        None where the pitch is well spelled. A sharp may well stand in a key of flats (F sharp in
+        D minor), but not for a flat that the key has.
+        """
+        if pitch.alter * self.signature >= 0 or self.pitch(pitch.index) == pitch:
+            return None
+        index = pitch.index + (1 if pitch.alter > 0 else -1)
+        other = Pitch(index, pitch.key_number - Pitch(index).key_number)
+        in_key = self.pitch(index) == other
+        return other if in_key or (pitch.alter < 0 and other.alter <= 1) else None
+
     def tonic_at_or_above(self, floor: Pitch) -> Pitch:
         """The lowest tonic that does not sound below `floor`."""
         tonic = Pitch(self.letter, self.alter)

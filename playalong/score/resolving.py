@@ -9,7 +9,7 @@ from playalong.drill.model import Drill
 from playalong.drill.origin import DrillError
 from playalong.drill.pattern import Symbol
 from playalong.instrument.fingerboard import Fingerboard
-from playalong.instrument.hand import FingerError
+from playalong.instrument.hand import FingerError, Stop
 from playalong.instrument.instruments import Instrument
 from playalong.music.key import Key
 from playalong.music.melodic import rising_notes
@@ -41,19 +41,24 @@ class Resolver:
 
         UnplayableError with its line for a symbol that has no place on the string.
         """
-        rising = iter(self._rising(letters))
+        rising, positions = iter(self._rising(letters)), iter(self._positions(letters))
         for event in self.drill.pattern.events:
-            yield tuple(self.head(symbol, letters, next(rising)) for symbol in event.symbols)
+            yield tuple(
+                self._form(next(rising))._head(symbol, letters, next(positions))
+                for symbol in event.symbols
+            )
 
-    def head(self, symbol: Symbol, letters: int, rising: bool = False) -> Notehead:
-        """What a symbol sounds; `rising` is the form of the key that its line takes there."""
+    def _form(self, rising: bool) -> Resolver:
+        """In the form of the key that a line takes."""
+        return replace(self, board=self.board.rising) if rising else self
+
+    def _head(self, symbol: Symbol, letters: int, position: int | None) -> Notehead:
         string = symbol.string or self.string
         moved = letters if symbol.climbs else 0
-        resolver = replace(self, board=self.board.rising) if rising else self
         try:
             if symbol.is_pitch:
-                return resolver._written(symbol, moved, string)
-            return resolver._fingered(symbol, moved, string)
+                return self._written(symbol, moved, string, position)
+            return self._fingered(symbol, string, position)
         except FingerError as error:
             origin = symbol.origin
             message = f'"{origin.text}": {error}'
@@ -96,35 +101,65 @@ class Resolver:
 
     def positions(self, letters: int) -> tuple[int, ...]:
         """Every position asked for, on the string or beyond it."""
-        asked = (
-            self._position(symbol, letters if symbol.climbs else 0)
-            for symbol in self.drill.pattern.symbols
-        )
-        return tuple(position for position in asked if position is not None)
+        return tuple(each for each in self._positions(letters) if each is not None)
 
     def _home(self) -> int:
         """The position that a climb list counts from: that of the first finger that moves."""
-        moving = (self._position(s, 0) for s in self.drill.pattern.symbols if not s.fixed)
+        symbols = self.drill.pattern.symbols
+        moving = (p for s, p in zip(symbols, self._positions(0), strict=True) if not s.fixed)
         return next((position for position in moving if position is not None), 1)
 
-    def _position(self, symbol: Symbol, letters: int) -> int | None:
-        """The position a symbol asks for; None for what no modelled hand stops."""
+    def _positions(self, letters: int) -> tuple[int | None, ...]:
+        """The position that each symbol asks for; None for what no modelled hand stops.
+
+        A position that is written wins where the hand can hold the pitch; else it follows from
+        pitch and finger. Pitches in a row whose fingers stand a half step each apart are one hand,
+        whatever their letters: that of the lowest finger.
+        """
+        symbols, rising = self.drill.pattern.symbols, self._rising(letters)
+        found: list[int | None] = []
+        run: list[tuple[int, Stop]] = []  # the stops of one hand, with their numbers
+        for number, (symbol, goes_up) in enumerate(zip(symbols, rising, strict=True)):
+            moved = letters if symbol.climbs else 0
+            stop = self._form(goes_up)._asked(symbol, moved)
+            found.append(stop.position if stop else None)
+            if stop is None:
+                continue
+            derived = symbol.is_pitch and not symbol.placed
+            if run and not (derived and _half_step_each(run[-1][1], stop)):
+                run.clear()
+            if derived:
+                run.append((number, stop))
+                lowest = min((each for _, each in run), key=lambda each: each.finger)
+                for each, _ in run:
+                    found[each] = lowest.position
+        return tuple(found)
+
+    def _asked(self, symbol: Symbol, letters: int) -> Stop | None:
+        """What one symbol asks of the hand by itself; None for what no modelled hand stops."""
         string, hand = symbol.string or self.string, self.instrument.hand
         if not (symbol.finger and string and hand):
             return None
+        position = hand.climbed(symbol.position, letters)
         if not symbol.is_pitch:
-            return hand.climbed(symbol.position, letters)
+            stands = self.board.standing(string, position, symbol.finger)
+            return Stop(string, position, symbol.finger, stands or self.instrument.string(string))
         open_string = self.instrument.string(string)
-        return hand.position_of(open_string, self._written_pitch(symbol, letters), symbol.finger)
+        stop = Stop(string, position, symbol.finger, self._written_pitch(symbol, letters))
+        if symbol.placed and hand.holds(open_string, stop, self.board.key):
+            return stop
+        return replace(stop, position=hand.position_of(open_string, stop.pitch, stop.finger))
 
-    def _fingered(self, symbol: Symbol, letters: int, string: str | None) -> Notehead:
+    def _fingered(self, symbol: Symbol, string: str | None, position: int | None) -> Notehead:
         if string is None or symbol.finger is None:
             raise FingerError("on which string? Give the drill its strings")
         if symbol.finger == 0:
             return self._open(string)
+        if position is None:
+            raise FingerError(f"fingers of the {self.instrument.name} are not known here")
         stop = self.board.stop(
             string,
-            self.board.hand.climbed(symbol.position, letters),
+            position,
             symbol.finger,
             alter=symbol.alter,
             extended=symbol.extended,
@@ -134,7 +169,9 @@ class Resolver:
     def _open(self, string: str) -> Notehead:
         return Notehead(self.instrument.string(string), self.board.open_hz(string), string, None, 0)
 
-    def _written(self, symbol: Symbol, letters: int, string: str | None) -> Notehead:
+    def _written(
+        self, symbol: Symbol, letters: int, string: str | None, position: int | None
+    ) -> Notehead:
         pitch = self._written_pitch(symbol, letters)
         if string and symbol.finger == 0:
             open_string = self.instrument.string(string)
@@ -145,7 +182,6 @@ class Resolver:
                 )
             return self._open(string)
         self._check_range(pitch, string, symbol.finger)
-        position = self._position(symbol, letters)
         if string and position is not None:
             highest = self.board.hand.highest_position
             if not 0 <= position <= highest:
@@ -167,10 +203,12 @@ class Resolver:
         return self.instrument.as_sounding(Pitch(moved.index, moved.alter + deviation))
 
     def _finger_offer(self, pitch: Pitch, string: str) -> str:
-        open_string = self.instrument.string(string)
-        position, finger = min(self.board.hand.candidates(open_string, pitch))
-        if position == 1:
-            return f'finger {finger} does in first position: "{self._exact(pitch)}={finger}"'
+        open_string, hand = self.instrument.string(string), self.board.hand
+        lowest = (hand.position_of(open_string, pitch, hand.fingers[0]), hand.fingers[0])
+        position, finger = min(hand.candidates(open_string, pitch), default=lowest)
+        if position <= 1:
+            which = "first" if position else "half"
+            return f'finger {finger} does in {which} position: "{self._exact(pitch)}={finger}"'
         return f"finger {finger} does in position {position}"
 
     def _check_range(self, pitch: Pitch, string: str | None, finger: int | None) -> None:
@@ -208,3 +246,9 @@ def _own_form(symbol: Symbol, key: Key, *, by_line: bool) -> bool:
     letter = symbol.index % 7
     raised = key.rising.alteration(letter)
     return by_line if raised == key.alteration(letter) else symbol.pitch_alter == raised
+
+
+def _half_step_each(one: Stop, two: Stop) -> bool:
+    """Whether two fingers on one string stand a half step apart for each finger between."""
+    apart = two.pitch.key_number - one.pitch.key_number
+    return one.string == two.string and apart == two.finger - one.finger

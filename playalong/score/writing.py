@@ -42,7 +42,12 @@ def write(drill: Drill, key: Key | str | None = None, string: str | None = None)
         raise UnplayableError(drill.file, None, message)
     writer = _Writer(drill, resolver.board)
     climb = tuple(writer.climb(kept))
-    warnings = dict.fromkeys([*writer.idle_marks(climb), *_strains(drill, climb, resolver.board)])
+    told = (
+        *writer.idle_marks(climb),
+        *_slips(drill, key, kept),
+        *_strains(drill, climb, resolver.board),
+    )
+    warnings = dict.fromkeys(told)
     return Score(drill, key, string, climb, tuple(dict.fromkeys(left_out)), tuple(warnings))
 
 
@@ -223,6 +228,25 @@ def _outside(positions: Sequence[int], within: tuple[int, int] | None) -> int | 
     if within is None:
         return None
     return next((each for each in positions if not within[0] <= each <= within[1]), None)
+
+
+def _slips(
+    drill: Drill, key: Key, kept: Sequence[tuple[int, Sequence[tuple[Notehead, ...]]]]
+) -> Iterator[str]:
+    """What a better token would say: another spelling, or another position, in the written bars."""
+    written = next((heads for letters, heads in kept if not letters), ())
+    for event, heads in zip(drill.pattern.events, written, strict=False):
+        for symbol, head in zip(event.symbols, heads, strict=True):
+            token, place = f'"{event.origin.text}"', f"p{head.position}:"
+            if symbol.alter and (better := key.respelled(head.pitch)):
+                offer = f'write "{place} {better}={head.finger}"'
+                yield f"{token} sounds {head.pitch}, which {key} spells {better}: {offer}"
+            if symbol.placed and head.position not in (None, symbol.position):
+                yield (
+                    f"{token}: finger {head.finger} does not reach {head.pitch} in position "
+                    f"{symbol.position}, so the hand goes to position {head.position}; write "
+                    f'"{place}" before it if it should'
+                )
 
 
 def _strains(drill: Drill, climb: Sequence[StartingPosition], board: Fingerboard) -> Iterator[str]:

@@ -27,7 +27,7 @@ DATA: list[list[dict[str, Any]]] = [
         {"notes": []},
         {"notes": [{"finger": 3, "position": 3}], "slide": True},
         {"notes": [{"finger": 4, "position": 3, "alter": "#"}]},
-        {"notes": [{"index": 37, "finger": 1, "position": 3}], "slur": 0},
+        {"notes": [{"index": 37, "finger": 1, "position": 3, "placed": True}], "slur": 0},
         {"notes": [{"finger": 1, "position": 3}], "slur": 0},
     ]
 ]

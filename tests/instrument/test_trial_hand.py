@@ -56,6 +56,9 @@ class FretHand:
         if not 1 <= position <= FRETS:
             raise FingerError(f"there is no fret {position}; frets go from 1 to {FRETS}")
 
+    def holds(self, open_string: Pitch, stop: Stop, key: Key) -> bool:
+        return self.position_of(open_string, stop.pitch, stop.finger) == stop.position
+
     def position_of(self, open_string: Pitch, pitch: Pitch, finger: int) -> int:
         return pitch.key_number - open_string.key_number - finger + 1
 

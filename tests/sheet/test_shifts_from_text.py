@@ -134,6 +134,16 @@ def test_a_half_step_slide_is_drawn_only_where_it_is_heard(bar: str, words: list
     assert "finger 2 travels 15 mm" in printed(drill_text(bar))
 
 
+@pytest.mark.parametrize("bar", ["p1: E4=1 F4=2 F#4=3 G4=4", "E4=1 F4=2 F#4=3 G4=4"])
+def test_a_finger_for_each_half_step_is_one_hand_everywhere(bar: str) -> None:
+    more = 'note = "quarter"'
+    timeline = timeline_of(play_drill(drill_of(bar, more)))
+    assert {note.position for note in timeline.notes} == {1}
+    assert timeline.slides == ()
+    assert under_the_staff(bar, more) == []
+    assert "shift" not in printed(drill_text(bar, more))
+
+
 def test_a_slide_that_is_written_into_a_contrary_shift_is_the_landing_fingers() -> None:
     (shift,) = told(drill_text("p3: 1*4 p1: ~4*4", "passes = 1"))[0]["bars"][0]["shifts"]
     assert (shift["kind"], shift["finger"], shift["direction"]) == ("new finger leads", 4, "down")
