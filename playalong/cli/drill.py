@@ -89,6 +89,8 @@ def explain(
     from playalong.score.explanation_text import brief_text, explanation_text
     from playalong.score.playable import playable_scores
 
+    if brief and as_json:
+        raise PlayalongError("--brief is text for reading; leave it out to have --json")
     loaded = load(drill, variation(keys=keys, strings=strings, positions=positions))
     playable = playable_scores(loaded, skip_unplayable=skip_unplayable)
     for line in playable.skipped:

@@ -8,7 +8,7 @@
 | alone  | silent              | none    | silent      |
 
 `landings`: silent, but each note that a shift lands on enters at half its length, so that the
-ear judges first and then hears.
+ear judges first and then hears; in a drill without shifts, the first note of every bar.
 """
 
 from __future__ import annotations
@@ -20,6 +20,17 @@ GUIDE_LEVELS = tuple(FULLNESS)
 SLIDE_LEVELS = ("full", "lighter", "none")
 GHOST_LEVELS = ("sounded", "light", "silent")
 OWN_WORDS = "a stage of your teacher's own"
+# What a stage gives to hear: in a drill with it, in one without, and where that is not known.
+TRAVEL_WORDS = {
+    True: ", with the travel of each shift left audible",
+    False: "",
+    None: ", with the travel of any shift left audible",
+}
+LATE_WORDS = {
+    True: "each note that a shift lands on sounds",
+    False: "the first note of every bar sounds",
+    None: "each note that a shift lands on, or without shifts the first of every bar, sounds",
+}
 
 
 @dataclass(frozen=True)
@@ -30,7 +41,7 @@ class Stage:
     ghosts: str = "sounded"
     drone: bool = True
     click: bool = True
-    words: str = OWN_WORDS  # what it means, for the player
+    words: str = OWN_WORDS  # what it means, for the player; `told` fills in what is heard
 
     def passes(self, written: int) -> int:
         """How often a place is played: never fewer passes than the guide has different levels."""
@@ -39,6 +50,11 @@ class Stage:
     def guide_level(self, pass_number: int) -> str:
         """Level of a pass, counted from 1."""
         return self.guide[(pass_number - 1) % len(self.guide)]
+
+    def told(self, *, slides: bool | None = None, landings: bool | None = None) -> str:
+        """What it means where slides are heard and shifts land; None where that is not known."""
+        words = self.words.replace("{travel}", TRAVEL_WORDS[slides])
+        return words.replace("{late}", LATE_WORDS[landings])
 
     @property
     def fullness(self) -> float:
@@ -54,7 +70,7 @@ STAGES = {
             ("full", "full"),
             "full",
             "sounded",
-            words="the bar is played, with the travel of each shift left audible; then play along",
+            words="the bar is played{travel}; then play along",
         ),
         Stage(
             "answer",
@@ -68,8 +84,7 @@ STAGES = {
             ("landings",),
             "none",
             "silent",
-            words="you play; each note that a shift lands on sounds halfway through, so that you "
-            "judge first and then hear",
+            words="you play; {late} halfway through, so that you judge first and then hear",
         ),
         Stage(
             "alone",
@@ -84,4 +99,4 @@ STAGES = {
 
 def stage_words(name: str) -> str:
     """What a stage means, where only its name is known."""
-    return STAGES[name].words if name in STAGES else OWN_WORDS
+    return STAGES[name].told() if name in STAGES else OWN_WORDS

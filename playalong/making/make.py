@@ -228,7 +228,7 @@ class _Build:
     def finished(self) -> Built:
         """Write what tells of the tracks, and take away what is no longer wanted."""
         manifest = self.manifest()
-        self.write_if_new(READ_ME_FILE, read_me_first(self.drill))
+        self.write_if_new(READ_ME_FILE, read_me_first(self.drill, self.plan.scores))
         self.write_if_new(MANIFEST_FILE, manifest.json())
         standing, cleared = self.done, Cleared()
         wanted = {file for made in self.done.values() for file in made.files}
@@ -245,7 +245,7 @@ class _Build:
         tracks = [self.done[str(track.stem)].entry for track in self.plan.tracks]
         names = [self.session_name(rungs) for rungs in self.sets] if self.options.sessions else []
         papers = [self.done[name] for name in ("sheet", "page") if name in self.done]
-        hashes = {READ_ME_FILE: sha256_of(read_me_first(self.drill))}
+        hashes = {READ_ME_FILE: sha256_of(read_me_first(self.drill, self.plan.scores))}
         return Manifest(
             title=self.drill.title,
             drill_file=Path(self.drill.file).name,

@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from playalong.drill.model import Drill
 from playalong.folder.names import MIDI, PAGE_FILE, PDF, track_name
 from playalong.guidance import CAUTIONS, PRACTICE
+from playalong.instrument.shift import Travel
 from playalong.performance.ladder import rungs
+from playalong.score.explanation import stage_words
+from playalong.score.model import Score
 
 COUNT_WORDS = {1: "One bar leads", 2: "Two bars lead", 3: "Three bars lead", 4: "Four bars lead"}
 
 
-def read_me_first(drill: Drill) -> str:
+def read_me_first(drill: Drill, scores: Sequence[Score]) -> str:
     """The text that lies beside the tracks and in every mail: ASCII, but for the title and the
-    names of stages."""
-    stages = "\n".join(_wrapped(f"{s.name:<8} {s.words}", "  ", 11) for s in drill.stages)
+    names of stages. `scores` are the drill's keys and strings."""
+    stages = "\n".join(
+        _wrapped(f"{stage.name:<8} {stage_words(stage, scores)}", "  ", 11)
+        for stage in drill.stages
+    )
     return f"""{drill.title}
 
 What is here
@@ -26,7 +32,7 @@ The stages
 {stages}
 
 How to practise
-{_listed(_how_to_practise(drill))}
+{_listed(_how_to_practise(drill, scores))}
 
 Please read
 {_listed(CAUTIONS)}
@@ -52,7 +58,7 @@ def _what_is_here(drill: Drill) -> Iterator[str]:
     yield f"The {MIDI} files hold the same music for any synthesizer or notation program."
 
 
-def _how_to_practise(drill: Drill) -> Iterator[str]:
+def _how_to_practise(drill: Drill, scores: Sequence[Score]) -> Iterator[str]:
     yield PRACTICE[0]
     bars = COUNT_WORDS[drill.click.count_in]
     if drill.drone.on == "off":
@@ -62,12 +68,20 @@ def _how_to_practise(drill: Drill) -> Iterator[str]:
             f"{bars} in: the click alone, then the drone and your first note. Let the drone tell "
             "you where home is."
         )
-    if drill.pattern.needs_hand:
-        yield (
-            "In a shift, follow the slide with your ear into its target; a light note before the "
-            "target shows where the old finger arrives."
-        )
+    slides = list(_slides(drill, scores))
+    if slides:
+        ghost = any(travel.slides_onto_ghost for travel in slides)
+        light = "; a light note before the target shows where the old finger arrives"
+        yield f"In a shift, follow the slide with your ear into its target{light if ghost else ''}."
     yield PRACTICE[-1]
+
+
+def _slides(drill: Drill, scores: Sequence[Score]) -> Iterator[Travel]:
+    """Every travel that is heard."""
+    for score in scores:
+        for note in score.reached(drill.passes):
+            if note.arrival and note.heard:
+                yield note.arrival
 
 
 def _listed(paragraphs: Iterable[str]) -> str:

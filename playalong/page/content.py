@@ -17,6 +17,7 @@ from playalong.page.packing import Beat, Packing, written_notes
 from playalong.page.systems import ROOMS_MM, UNITS, Signs, engraving
 from playalong.performance.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ
 from playalong.performance.timeline import Timeline, TimelineNote
+from playalong.score.explanation import stage_words
 from playalong.score.model import Score
 
 FORMAT = "playalong page 2"
@@ -41,7 +42,7 @@ class PracticeSet:
 
 def page_data(manifest: Manifest, drill: Drill, sets: Sequence[PracticeSet]) -> dict[str, Any]:
     """The page's data; `sets` are those of the manifest's tracks, in the order of practice."""
-    content = _Content()
+    content, scores = _Content(), [each.score for each in sets]
     for each in sets:
         content.take(each)
     if not content.tracks:
@@ -53,7 +54,7 @@ def page_data(manifest: Manifest, drill: Drill, sets: Sequence[PracticeSet]) -> 
         "block": {"frames": BLOCK_FRAMES, "rate": SAMPLE_RATE_HZ},
         "beats": drill.meter.beats,
         "quarter_beats": drill.meter.beat == 1,
-        "stages": {stage.name: stage.words for stage in drill.stages},
+        "stages": {stage.name: stage_words(stage, scores) for stage in drill.stages},
         "practice": list(PRACTICE),
         "cautions": list(CAUTIONS),
         "left_out": list(manifest.left_out),

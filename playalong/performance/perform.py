@@ -96,11 +96,15 @@ class _Player:
     def notes(self, played: Sequence[Pass]) -> Iterator[PlayedNote]:
         """Every note of every pass, heard or not, with the slide and the ghost note into it."""
         old: PlayedNote | None = None
+        passes = self.stage.passes(self.score.drill.passes)
+        landings = self.score.has_landings(passes)
         for each in played:
             level = self.stage.guide_level(each.number)
-            for note in each.notes:
+            bars = (None, *(note.bar for note in each.notes))
+            for note, bar_before in zip(each.notes, bars, strict=False):
                 start = each.start + note.start
-                late = level == "landings" and note.is_landing
+                lands = note.is_landing if landings else note.bar != bar_before
+                late = level == "landings" and lands
                 new = PlayedNote(
                     note,
                     each.number,

@@ -13,6 +13,7 @@ from dataclasses import asdict, dataclass
 from itertools import groupby, pairwise
 from typing import Any
 
+from playalong.drill.stage import Stage
 from playalong.instrument.shift import Travel, tenths
 from playalong.music.interval import step_name
 from playalong.music.key import Key
@@ -135,6 +136,20 @@ def told_place_mm(score: Score, note: Note) -> float | None:
     if not note.string or note.finger == 0:
         return None
     return round(score.board.place_mm(note.string, note.pitch), 1)
+
+
+def stage_words(stage: Stage, scores: Sequence[Score]) -> str:
+    """What a stage means for the player of these keys and strings of a drill."""
+    slides, landings = set(), set()
+    for score in scores:
+        passes = stage.passes(score.drill.passes)
+        slides.add(score.has_slides(passes))
+        landings.add(score.has_landings(passes))
+    return stage.told(slides=_agreed(slides), landings=_agreed(landings))
+
+
+def _agreed(values: set[bool]) -> bool | None:
+    return next(iter(values)) if len(values) == 1 else None
 
 
 def _note(score: Score, note: Note) -> dict[str, Any]:

@@ -6,6 +6,7 @@ the stage, so passes belong to the performance.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -134,6 +135,20 @@ class Score:
     def notes(self) -> tuple[Note, ...]:
         """One pass of every starting position."""
         return tuple(note for stand in self.climb for note in stand.notes)
+
+    def has_landings(self, passes: int) -> bool:
+        """Whether a shift or a written slide lands on any note, in so many passes."""
+        return any(note.is_landing for note in self.reached(passes))
+
+    def has_slides(self, passes: int) -> bool:
+        """Whether a slide is heard into any note, in so many passes."""
+        return any(note.heard for note in self.reached(passes))
+
+    def reached(self, passes: int) -> Iterator[Note]:
+        """Every note in so many passes; passes after the second are as the second."""
+        for stand in self.climb:
+            yield from stand.notes
+            yield from stand.again if passes > 1 else ()
 
     @property
     def pass_length(self) -> Fraction:

@@ -15,6 +15,7 @@ from playalong.guidance import CAUTIONS
 from playalong.music.meter import Meter
 from playalong.music.pitch import pretty
 from playalong.performance.ladder import rungs
+from playalong.score.explanation import stage_words
 from playalong.score.model import Score
 from playalong.sheet.layout import Strip, filled_pages
 from playalong.sheet.sizes import MARGIN_MM, NAME_MM, TEXT_MM, TITLE_MM, Paper
@@ -109,7 +110,7 @@ def _footer(written: WrittenScore, room: float) -> Strip:
     left = _Column(wide, 0.0)
     left.heading(STAGE_HEADING)
     for stage in written.score.drill.stages:
-        left.item(f"{stage.name}: ", stage.words)
+        left.item(f"{stage.name}: ", stage_words(stage, [written.score]))
     right = _Column(wide, wide + COLUMN_GAP_MM)
     right.heading(CAUTION_HEADING)
     for caution in CAUTIONS:

@@ -293,9 +293,12 @@ def test_check_is_silent_but_landings_enter_at_half_their_length() -> None:
         ("1 0 p3: 1 1", [2]),  # unheard shifts land too
         ("1 1 p3: -1 1", [2]),
         ("3 3 p3: 1 1", [2]),  # a substitution
-        ("2 2 2# 2#", []),  # another accidental is no shift
+        ("2 2 2# 2#", [0]),  # another accidental is no shift, so the bar's first note is checked
+        ("p3: 1 1 p1: 4 4", [2]),  # a contrary shift is heard on its landing alone
+        ("p1: 3 4x p2: 3 4", [2]),  # the hand follows
+        ("2 2 1 1 | r 2 3 4 | 1 2 3 4", [0, 4, 7]),  # without shifts, every bar's first note
         ("2 2 ~4 4", [2]),  # a written slide is listened for like a shift
-        ("1 2 3 4", []),
+        ("1 2 3 4", [0]),
     ],
 )
 def test_check_knows_what_a_landing_is(bar: str, enters: list[int]) -> None:

@@ -24,8 +24,16 @@ def test_a_reader_finds_title_key_string_ladder_cautions_and_stages(tmp_path):
     assert drill.title in text
     assert "Viola, D string (II), C major" in text
     assert "= " + " · ".join(map(str, rungs(drill.tempo))) in text
-    for words in (*CAUTIONS, *(stage.words for stage in STAGES.values())):
+    stages = (stage.told(slides=True, landings=True) for stage in STAGES.values())
+    for words in (*CAUTIONS, *stages):
         assert words in text
+
+
+def test_without_shifts_the_stages_promise_none(tmp_path):
+    write_sheet(drill_of("1*4 3*4", 'keys = ["C major"]\nstrings = ["D"]'), tmp_path)
+    text = text_of(tmp_path / "sheet.pdf")
+    assert "check: you play; the first note of every bar sounds halfway through" in text
+    assert "shift" not in text
 
 
 def test_a_flat_key_is_found_with_its_sign(tmp_path):

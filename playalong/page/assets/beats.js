@@ -37,7 +37,7 @@ function countInWords(bar, of) {
   return `Count-in, bar ${bar} of ${of}: ${bar === of ? "your first note" : "the click alone"}`;
 }
 
-const TURNS = { s: "it sounds", l: "your turn, landings sound late", "-": "your turn" };
+const TURNS = { s: "it sounds", l: "your turn, some notes sound late", "-": "your turn" };
 
 function clockText(seconds) {
   const whole = Math.max(0, Math.ceil(seconds));
