@@ -149,8 +149,12 @@ def _mail_folder(
         composed = compose(contents, mail_options, partial(reencode, folder=Path(spare)))
         drafts: list[Path] = []
         handed: list[Handed] = []
+        refused: PlayalongError | None = None
         if server:
-            send_mails(composed.mails, server, sent)
+            try:
+                send_mails(composed.mails, server, sent)
+            except PlayalongError as error:  # told with what was sent all the same
+                refused = error
             handed = [each for mail in composed.mails for each in sent.of(mail)]
         else:
             drafts = write_drafts(composed.mails, out, safe_name(contents.title))
@@ -161,7 +165,9 @@ def _mail_folder(
             f"the tracks were encoded a second time, at {composed.kbps} kbit/s, so that they fit; "
             f"playalong make with --bitrate {composed.kbps} sounds a little cleaner",
         )
-    report(composed, drafts, handed, remarks, quiet, as_json)
+    report(composed, drafts, handed, remarks, refused, quiet, as_json)
+    if refused:
+        raise refused
 
 
 def _mail_pupils(

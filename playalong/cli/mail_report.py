@@ -12,6 +12,7 @@ import typer
 from playalong.cli.shared import note, say
 
 if TYPE_CHECKING:
+    from playalong.errors import PlayalongError
     from playalong.mail.compose import Composed
     from playalong.mail.sent import Handed
     from playalong.making.mailing import Outcome
@@ -24,14 +25,16 @@ def report(
     drafts: Sequence[Path],
     sent: Sequence[Handed],
     remarks: Sequence[str],
+    refused: PlayalongError | None,
     quiet: bool,
     as_json: bool,
 ) -> None:
-    """The mails of one folder."""
+    """The mails of one folder, and what became of them where one was `refused`."""
     from playalong.mail.parcels import megabytes
 
     if as_json:
-        data = {"mails": _mail_data(composed, drafts, sent), "notes": remarks}
+        error = str(refused) if refused else None
+        data = {"error": error, "mails": _mail_data(composed, drafts, sent), "notes": remarks}
         typer.echo(json.dumps(data, indent=1))
         return
     for each in remarks:
@@ -44,7 +47,8 @@ def report(
             say(f"{path} ({files} {'file' if files == 1 else 'files'}, {size})")
     else:
         for mail in composed.mails:
-            ours = [each for each in sent if each.entry.sha256 == mail.sha256]
+            # One that the server said nothing to is told as refused.
+            ours = [each for each in sent if each.entry.sha256 == mail.sha256 and each.entry.answer]
             what = f"{mail.letter.subject} ({megabytes(mail.size_bytes)})"
             if now := [each.entry.address for each in ours if not each.before]:
                 say(f"sent to {', '.join(now)}: {what}")

@@ -13,6 +13,7 @@ from email.message import EmailMessage
 from email.parser import BytesParser
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 from mailfolder import folder_of, short_drill
@@ -346,6 +347,49 @@ def test_a_folders_mails_are_sent_once(out: Path, tmp_path: Path) -> None:
     assert told.stdout.startswith("sent before to one@example.org, 20")
     assert wider.stdout.startswith("sent to two@example.org: ")
     assert taken.recipients == [["one@example.org"], ["two@example.org"]]
+
+
+def test_a_refused_mail_of_a_folder_is_told_with_what_was_sent_also_in_json(
+    out: Path, tmp_path: Path
+) -> None:
+    taken = Taken({"RCPT two@example.org": "450 later"})
+    with smtp_server(taken) as port:
+        settings = plain_settings(tmp_path, port)
+        words = ("--to", "one@example.org", "--send", "--settings", settings)
+        runs = []
+        for kind in ("--json", "--quiet", "--limit"):
+            shutil.copytree(out, tmp_path / kind.strip("-"))
+            more = (kind, 30) if kind == "--limit" else (kind,)
+            runs.append(
+                run(kind.strip("-"), *words, "--cc", "two@example.org", *more, cwd=tmp_path)
+            )
+    assert [each.returncode for each in runs] == [2, 2, 2]
+    as_json, quiet, plain = runs
+    data = json.loads(as_json.stdout)
+    assert data["error"] == "sent, but not to all: two@example.org (450: later)"
+    (sent,) = data["mails"][0]["sent"]
+    assert (sent["address"], sent["answer"]) == ("one@example.org", "250 fine")
+    assert quiet.stdout == ""
+    assert plain.stdout.startswith("sent to one@example.org: ")
+    for each in runs:
+        assert each.stderr == f"playalong: {data['error']}\n"
+
+
+class HangsUp(Taken):
+    """Reads a mail to its end, and is gone."""
+
+    async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:  # noqa: N802
+        server.transport.abort()
+        return await super().handle_DATA(server, session, envelope)
+
+
+def test_a_mail_without_an_answer_is_not_told_as_sent(out: Path, tmp_path: Path) -> None:
+    shutil.copytree(out, tmp_path / "set")
+    with smtp_server(HangsUp()) as port:
+        settings = plain_settings(tmp_path, port)
+        told = run("set", "--to", "a@b.org", "--send", "--settings", settings, cwd=tmp_path)
+    assert (told.returncode, told.stdout) == (2, "")
+    assert "the mail may not have arrived" in told.stderr
 
 
 def test_a_folder_that_is_being_made_is_not_mailed(out: Path, tmp_path: Path) -> None:
