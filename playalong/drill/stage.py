@@ -22,9 +22,9 @@ GHOST_LEVELS = ("sounded", "light", "silent")
 OWN_WORDS = "a stage of your teacher's own"
 # What a stage gives to hear: in a drill with it, in one without, and where that is not known.
 TRAVEL_WORDS = {
-    True: ", with the travel of each shift left audible",
+    True: ", with its slides left audible",
     False: "",
-    None: ", with the travel of any shift left audible",
+    None: ", with any slides left audible",
 }
 LATE_WORDS = {
     True: "each note that a shift lands on sounds",

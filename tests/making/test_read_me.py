@@ -93,7 +93,7 @@ def test_it_speaks_of_the_slides_and_ghosts_that_are_heard(
         (
             BAR,
             "violin",
-            ", with the travel of each shift left audible",
+            ", with its slides left audible",
             "each note that a shift lands on sounds",
         ),
         ("p3: 1*4 p1: 4*4", "violin", "", "each note that a shift lands on sounds"),
