@@ -28,7 +28,7 @@ def draw() -> str:
     """The picture as SVG text."""
     drill = load(DRILL)
     score = write(drill, drill.keys[0], "D")
-    [[page]] = lay_out([write_down(score)], find_paper("A4"))
+    [page] = lay_out([write_down(score)], find_paper("A4"))
     marks = [mark for mark in page if mark.kind not in LEFT_OUT]
     box = around(mark.box for mark in marks)
     shown = moved(marks, EDGE_MM - box.left, EDGE_MM - box.top)

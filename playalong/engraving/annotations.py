@@ -38,9 +38,11 @@ def _widest_mm(lines: Lines) -> float:
 def _shift_lines(words: Sequence[str], *, narrow: bool = False) -> Lines:
     """The kind of a shift, over two lines where room is narrow, and its travel."""
     kind, *travel = words
-    first, _, last = kind.rpartition(" ") if narrow else ("", "", kind)
-    kinds = [part for part in (first, last) if part]
-    return [*((part, "italic") for part in kinds), *((text, "regular") for text in travel)]
+    parts = kind.split(" ")
+    folds = [(" ".join(parts[:n]), " ".join(parts[n:])) for n in range(1, len(parts))]
+    halves = [[(half, "italic") for half in fold] for fold in folds]
+    kinds = min(halves, key=_widest_mm) if narrow and halves else [(kind, "italic")]
+    return [*kinds, *((text, "regular") for text in travel)]
 
 
 @dataclass

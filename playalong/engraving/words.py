@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from playalong.drill.model import Drill
 from playalong.instrument.shift import Travel
 from playalong.music.pitch import pretty
 from playalong.score.explanation import Twin
@@ -13,9 +16,18 @@ _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 def score_title(score: Score) -> str:
     """`Viola, D string (III), B♭ major`."""
-    instrument = score.drill.instrument
-    on = f", {score.string} string ({instrument.roman(score.string)})" if score.string else ""
-    return f"{instrument.name.capitalize()}{on}, {pretty(score.key.name)}"
+    return f"{instrument_title(score.drill)}, {place_words([score])}"
+
+
+def instrument_title(drill: Drill) -> str:
+    return drill.instrument.name.capitalize()
+
+
+def place_words(scores: Sequence[Score]) -> str:
+    """`D string (III), D♭ major and B♭ minor`, of scores on one string."""
+    string, instrument = scores[0].string, scores[0].drill.instrument
+    on = f"{string} string ({instrument.roman(string)}), " if string else ""
+    return on + " and ".join(pretty(score.key.name) for score in scores)
 
 
 def position_words(position: int, *, short: bool = False) -> str:

@@ -1,14 +1,20 @@
-"""Strips -> pages: what goes on which page, from the top down."""
+"""Strips -> pages: what stands on which page, and how it shares the room there.
+
+Page breaks are chosen together, as a typesetter chooses the line breaks of a paragraph: the ones
+that cost least over the whole document.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from playalong.engraving.marks import Mark, around, moved
 
-SYSTEM_GAP_MM, WIDEST_GAP_MM = 5.0, 11.0
-STRIP_GAP_MM = 6.0
+# What pages cost, in pages.
+HALF, HALF_EMPTY = 0.5, 1000.0  # a page that is used less, though more could stand on it: never
+QUARTER, NEARLY_EMPTY = 0.25, 2.0  # a last page that is used less
+SLACK_MM = 0.01  # of rounding
 
 
 @dataclass(frozen=True)
@@ -24,63 +30,70 @@ class Strip:
         box = around(mark.box for mark in marks)
         return cls(tuple(moved(marks, 0, -box.top)), box.height)
 
-
-def filled_pages(
-    heading: Strip, systems: Sequence[Strip], boards: Sequence[Strip], footer: Strip, room_mm: float
-) -> list[list[Mark]]:
-    """Heading, systems and pictures from the top down; the footer at the end of the music."""
-    pages = [_Page(room_mm)]
-    pages[0].put(heading, 0.0)
-    for number, system in enumerate(systems):
-        gap = SYSTEM_GAP_MM if number else STRIP_GAP_MM
-        if not pages[-1].has_room(system, gap):
-            pages.append(_Page(room_mm))
-        pages[-1].put(system, gap, stretches=True)
-    below = sum(board.height_mm + STRIP_GAP_MM for board in boards)
-    together = replace(footer, height_mm=footer.height_mm + below)
-    end_of_music = pages[-1]
-    if boards and not end_of_music.has_room(together, STRIP_GAP_MM):
-        pages.append(_Page(room_mm))
-    for board in boards:
-        if not pages[-1].has_room(board, STRIP_GAP_MM):
-            pages.append(_Page(room_mm))
-        pages[-1].put(board, STRIP_GAP_MM)
-    for page in (end_of_music, pages[-1], _Page(room_mm)):
-        if page.has_room(footer, STRIP_GAP_MM):
-            page.footer = footer
-            pages += [] if page in pages else [page]
-            break
-    return [page.marks() for page in pages]
+    def over(self, other: Strip, gap_mm: float) -> Strip:
+        """Both as one that no page break parts."""
+        down = self.height_mm + gap_mm
+        return Strip((*self.marks, *moved(other.marks, 0, down)), down + other.height_mm)
 
 
-class _Page:
-    """Strips on one page; what room is left goes between the systems."""
+@dataclass(frozen=True)
+class Item:
+    """A strip in the order of the document."""
 
-    def __init__(self, room_mm: float) -> None:
-        self.room_mm = room_mm
-        self.taken_mm = 0.0
-        self.strips: list[tuple[Strip, float, bool]] = []
-        self.footer: Strip | None = None
+    strip: Strip
+    name: str  # of the section that it belongs to; empty for what belongs to all
+    gap_mm: float  # above it, where it does not begin a page
+    stretch_mm: float  # how much more that may be where there is room
+    break_cost: float  # of a page that begins with it, in pages
 
-    def has_room(self, strip: Strip, gap: float) -> bool:
-        return not self.strips or self.taken_mm + gap + strip.height_mm <= self.room_mm
 
-    def put(self, strip: Strip, gap: float, *, stretches: bool = False) -> None:
-        gap = gap if self.strips else 0.0
-        self.strips.append((strip, gap, stretches))
-        self.taken_mm += gap + strip.height_mm
+@dataclass(frozen=True)
+class Layout:
+    pages: tuple[tuple[Item, ...], ...]
+    cost: float  # in pages
 
-    def marks(self) -> list[Mark]:
-        left = self.room_mm - self.taken_mm
-        if self.footer:
-            left -= self.footer.height_mm + STRIP_GAP_MM
-        count = max(1, sum(stretches for _, _, stretches in self.strips))
-        more = max(0.0, min(left / count, WIDEST_GAP_MM - SYSTEM_GAP_MM))
-        y, found = 0.0, []
-        for strip, gap, stretches in self.strips:
-            y += gap + (more if stretches and gap else 0.0)
-            found += moved(strip.marks, 0, y)
-            y += strip.height_mm
-        if self.footer:
-            found += moved(self.footer.marks, 0, self.room_mm - self.footer.height_mm)
-        return found
+
+def best_pages(items: Sequence[Item], room_mm: float) -> Layout:
+    """The items on pages of that height, at the least cost; each fits on a page of its own."""
+    best: list[tuple[float, int]] = [(0.0, 0)]  # of the first n items: cost, start of the last page
+    for end in range(1, len(items) + 1):
+        found = []
+        for start in reversed(range(end)):
+            if height_mm(items[start:end]) > room_mm + SLACK_MM and start < end - 1:
+                break
+            before = best[start][0] + (items[start].break_cost if start else 0.0)
+            found.append((before + _page_cost(items[start:end], items[end:], room_mm), start))
+        best.append(min(found))
+    pages: list[tuple[Item, ...]] = []
+    end = len(items)
+    while end:
+        start = best[end][1]
+        pages.insert(0, tuple(items[start:end]))
+        end = start
+    return Layout(tuple(pages), best[-1][0])
+
+
+def height_mm(items: Sequence[Item]) -> float:
+    """On one page, unstretched."""
+    return sum(each.strip.height_mm for each in items) + sum(each.gap_mm for each in items[1:])
+
+
+def _page_cost(page: Sequence[Item], after: Sequence[Item], room_mm: float) -> float:
+    used = height_mm(page) / room_mm
+    cost = 1 + (1 - used) ** 2
+    if not after:
+        return cost + (NEARLY_EMPTY if used < QUARTER else 0.0)
+    more_could_stand = height_mm((*page, after[0])) <= room_mm
+    return cost + (HALF_EMPTY if used < HALF and more_could_stand else 0.0)
+
+
+def placed(items: Sequence[Item], room_mm: float) -> list[Mark]:
+    """The marks of a page from its upper left corner; its gaps share the room that is left."""
+    left = max(0.0, room_mm - height_mm(items))
+    share = min(1.0, left / (sum(each.stretch_mm for each in items[1:]) or 1.0))
+    y, found = 0.0, []
+    for number, item in enumerate(items):
+        y += item.gap_mm + share * item.stretch_mm if number else 0.0
+        found += moved(item.strip.marks, 0, y)
+        y += item.strip.height_mm
+    return found

@@ -1,50 +1,71 @@
-"""Written scores -> pages: heading, systems, fingerboard, footer and foot line."""
+"""Written scores -> pages: heading, sections of music with their pictures, footer and foot line.
+
+A section is the music of one string in one key, or in several keys that have the same notes.
+Staves are as large as the pages allow: smaller ones must spare a page, or keep together what
+belongs together.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from playalong.engraving.annotations import annotated
 from playalong.engraving.engrave import engrave
-from playalong.engraving.fonts import LINE_SPACING, MUSIC, SMALL_MM, faces, width_mm, wrapped
-from playalong.engraving.marks import SOFT, Ink, Mark, Words, line, moved, scaled
-from playalong.engraving.note_values import beat_value
-from playalong.engraving.words import score_title
+from playalong.engraving.fonts import SMALL_MM, width_mm, wrapped
+from playalong.engraving.marks import SOFT, Mark, Words, moved
+from playalong.engraving.words import instrument_title, place_words, score_title
 from playalong.engraving.written_score import WrittenScore
-from playalong.guidance import CAUTIONS
-from playalong.music.meter import Meter
 from playalong.music.pitch import pretty
-from playalong.performance.ladder import rungs
-from playalong.score.explanation import stage_words
 from playalong.score.model import Score
-from playalong.sheet.layout import Strip, filled_pages
-from playalong.sheet.sizes import MARGIN_MM, NAME_MM, TEXT_MM, TITLE_MM, Paper
+from playalong.sheet.layout import Item, Layout, Strip, best_pages, height_mm, placed
+from playalong.sheet.sizes import FOOT_MM, MARGIN_MM, Paper
 from playalong.sheet.string_picture import pictures
-from playalong.sheet.words import (
-    CAUTION_HEADING,
-    READING_HEADING,
-    STAGE_HEADING,
-    reading_words,
-    tuning_words,
-)
+from playalong.sheet.texts import COLUMN_GAP_MM, footer, heading, section_heading
+from playalong.sheet.words import tuning_words
 
-COLUMN_GAP_MM = 8.0
-PARAGRAPH_MM = 0.6
-FOOT_MM = 8.0  # the line with the page's number
-STEP_MM = SMALL_MM * LINE_SPACING
-# SMuFL metronome notes, and their dot.
-BEAT_SIGNS = {"half": "\ueca3", "quarter": "\ueca5", "eighth": "\ueca7", "16th": "\ueca9"}
-BEAT_DOT = "\uecb7"
+STAFF_SIZES_MM = (8.0, 7.5, 7.0)  # the largest first; printed parts have about 7
+SMALLER = 0.15  # what each smaller size costs, in pages
+NAME_GAP_MM = 3.0
+# Above each strip, and how much more where a page has room.
+SYSTEM_GAP_MM, PICTURE_GAP_MM, SECTION_GAP_MM, FOOTER_GAP_MM = (
+    (3.5, 8.5), (4.0, 8.0), (7.0, 15.0), (6.0, 20.0)
+)  # fmt: skip
+# What it costs to begin a page within a section, in pages: of one that fits on a page, or not.
+PARTED, LONG_PARTED = 1.5, 0.2
 
 
-def lay_out(sheets: Sequence[WrittenScore], paper: Paper) -> list[list[list[Mark]]]:
-    """Pages of marks of every key and string, with their foot lines."""
-    found = [pages(written, paper) for written in sheets]
-    count, number = sum(map(len, found)), 0
-    for written, own in zip(sheets, found, strict=True):
-        for page in own:
-            number += 1
-            page += foot_line(full_title(written.score), number, count, paper)
+@dataclass(frozen=True)
+class Section:
+    """What is printed once: the written score of a string and key, and all that share its notes."""
+
+    written: WrittenScore
+    scores: tuple[Score, ...]
+
+    @property
+    def name(self) -> str:
+        return place_words(self.scores)
+
+
+def sections(sheets: Sequence[WrittenScore]) -> list[Section]:
+    """The sheets in order; keys with the same notes on the same string are one."""
+    found: dict[object, list[WrittenScore]] = {}
+    for each in sheets:
+        score = each.score
+        same = (score.string, score.key.signature, score.notes, tuning_words(score))
+        found.setdefault(same, []).append(each)
+    return [Section(alike[0], tuple(each.score for each in alike)) for alike in found.values()]
+
+
+def lay_out(sheets: Sequence[WrittenScore], paper: Paper) -> list[list[Mark]]:
+    """All pages with their foot lines; marks from the paper's corner."""
+    document = _Document(sections(sheets), paper)
+    pages = document.best().pages
+    found = []
+    for number, items in enumerate(pages, 1):
+        marks = moved(placed(items, document.high_mm), MARGIN_MM, MARGIN_MM)
+        title = document.page_title(items)
+        found.append([*marks, *foot_line(title, number, len(pages), paper)])
     return found
 
 
@@ -53,100 +74,64 @@ def full_title(score: Score) -> str:
     return f"{score.drill.title} – {score_title(score)}"
 
 
-def pages(written: WrittenScore, paper: Paper) -> list[list[Mark]]:
-    """The pages of one key and string, without their foot line; marks from the paper's corner."""
-    wide, high = paper.room_mm, paper.height_mm - 2 * MARGIN_MM - FOOT_MM
-    filled = filled_pages(
-        _heading(written.score, wide),
-        [Strip.of(annotated(written, system, wide)) for system in engrave(written, wide)],
-        pictures(written.score, wide, high),
-        _footer(written, wide),
-        high,
-    )
-    return [moved(marks, MARGIN_MM, MARGIN_MM) for marks in filled]
+@dataclass(frozen=True)
+class _Document:
+    sections: Sequence[Section]
+    paper: Paper
 
+    @property
+    def high_mm(self) -> float:
+        return self.paper.height_mm - 2 * MARGIN_MM - FOOT_MM
 
-def _heading(score: Score, room: float) -> Strip:
-    """Title; instrument, string and key; the ladder; how it is tuned."""
-    marks: list[Mark] = []
-    y = 0.0
-    for size, cut, text, kind in (
-        (TITLE_MM, "bold", score.drill.title, "title"),
-        (NAME_MM, "regular", score_title(score), "key"),
-    ):
-        for part in wrapped(text, size, room, cut):
-            y += size
-            marks.append(Words(0, y, part, size, cut, kind))
-            y += size * (LINE_SPACING - 1)
-    y += TEXT_MM * 1.6
-    sign = _beat_sign(score.drill.meter, y)
-    marks += sign
-    x = max(mark.box.right for mark in sign) + 1.2
-    tempi = rungs(score.drill.tempo)
-    for part in wrapped("= " + " · ".join(map(str, tempi)), TEXT_MM, room - x):
-        marks.append(Words(x, y, part, TEXT_MM, kind="tempo"))
-        y += TEXT_MM * LINE_SPACING
-    y += (SMALL_MM - TEXT_MM) / 2
-    for part in wrapped(tuning_words(score), SMALL_MM, room, "italic"):
-        marks.append(Words(0, y, part, SMALL_MM, "italic", "tuning"))
-        y += STEP_MM
-    return Strip(tuple(marks), y - STEP_MM + 1.0)
+    def best(self) -> Layout:
+        """At the size of staff that costs least; larger ones are tried first."""
+        best = None
+        for count, staff_mm in enumerate(STAFF_SIZES_MM):
+            price = count * SMALLER
+            if best and best.cost <= 1 + price:
+                break  # no layout has less than a page
+            layout = best_pages(list(self.items(staff_mm)), self.high_mm)
+            if best is None or layout.cost + price < best.cost:
+                best = Layout(layout.pages, layout.cost + price)
+        assert best is not None
+        return best
 
+    def items(self, staff_mm: float) -> Iterator[Item]:
+        wide, first = self.paper.room_mm, self.sections[0]
+        alone = len(self.sections) == 1
+        tunings = [tuning_words(section.written.score) for section in self.sections]
+        alike = len(set(tunings)) == 1
+        drill = first.written.score.drill
+        title = instrument_title(drill) + (f", {first.name}" if alone else "")
+        yield Item(heading(drill, title, tunings[0] if alike else "", wide), "", 0.0, 0.0, 0.0)
+        for section, tuning in zip(self.sections, tunings, strict=True):
+            name = None if alone else section_heading(section.name, "" if alike else tuning, wide)
+            yield from self.section(section, name, staff_mm)
+        sheets = [section.written for section in self.sections]
+        yield Item(footer(sheets, wide), "", *FOOTER_GAP_MM, 0.0)
 
-def _beat_sign(meter: Meter, y: float) -> list[Mark]:
-    """The note that the tempi count."""
-    beat = beat_value(meter)
-    signs = BEAT_SIGNS[beat.type] + BEAT_DOT * beat.dots
-    size, x, found = TEXT_MM * 1.25, 0.0, []
-    for sign in signs:
-        found.append(Ink(scaled(faces()[MUSIC].outline(sign), size, x, y, flip=True), kind="beat"))
-        x = found[-1].box.right + 0.4
-    return list(found)
-
-
-def _footer(written: WrittenScore, room: float) -> Strip:
-    """Two columns: the stages and how to read the sheet; the cautions."""
-    wide = (room - COLUMN_GAP_MM) / 2
-    left = _Column(wide, 0.0)
-    left.heading(STAGE_HEADING)
-    for stage in written.score.drill.stages:
-        left.item(f"{stage.name}: ", stage_words(stage, [written.score]))
-    right = _Column(wide, wide + COLUMN_GAP_MM)
-    right.heading(CAUTION_HEADING)
-    for caution in CAUTIONS:
-        right.item("", caution)
-    if reading := reading_words(written):
-        left.heading(READING_HEADING)
-        left.item("", reading)
-    rule = line((0, 0), (room, 0), width=0.15, kind="rule", colour=SOFT)
-    return Strip((rule, *left.marks, *right.marks), max(left.y, right.y))
-
-
-class _Column:
-    def __init__(self, wide: float, x: float) -> None:
-        self.wide, self.x, self.y = wide, x, 0.6
-        self.marks: list[Mark] = []
-
-    def heading(self, text: str) -> None:
-        self.y += STEP_MM * 1.4
-        self.marks.append(Words(self.x, self.y, text, SMALL_MM, "bold", "heading"))
-
-    def item(self, name: str, text: str) -> None:
-        """A paragraph, its first words bold."""
-        self.y += PARAGRAPH_MM
-        indent = width_mm(name, SMALL_MM, "bold") if name else 0.0
+    def section(self, section: Section, name: Strip | None, staff_mm: float) -> Iterator[Item]:
+        wide, written = self.paper.room_mm, section.written
+        first, *more = [
+            Strip.of(annotated(written, system, wide))
+            for system in engrave(written, wide, staff_mm)
+        ]
         if name:
-            words = Words(self.x, self.y + STEP_MM, name.rstrip(), SMALL_MM, "bold", "footer")
-            self.marks.append(words)
-        first = True
-        rest = text
-        while rest:
-            room = self.wide - (indent if first else 0.0)
-            part = wrapped(rest, SMALL_MM, room)[0]
-            self.y += STEP_MM
-            x = self.x + (indent if first else 0.0)
-            self.marks.append(Words(x, self.y, part, SMALL_MM, kind="footer"))
-            rest, first = rest[len(part) :].lstrip(), False
+            first = name.over(first, NAME_GAP_MM)
+        boards = pictures(written.score, wide, self.high_mm)
+        found = [Item(first, section.name, *SECTION_GAP_MM, 0.0)]
+        found += [Item(strip, section.name, *SYSTEM_GAP_MM, PARTED) for strip in more]
+        found += [Item(strip, section.name, *PICTURE_GAP_MM, PARTED) for strip in boards]
+        is_long = height_mm(found) > self.high_mm
+        for item in found:
+            yield replace(item, break_cost=LONG_PARTED) if is_long and item.break_cost else item
+
+    def page_title(self, items: Sequence[Item]) -> str:
+        """Title and instrument, with string and key where a page holds no others."""
+        first = self.sections[0].written.score.drill
+        here = {item.name for item in items if item.name}
+        name = f", {here.pop()}" if len(here) == 1 else ""
+        return f"{first.title} – {instrument_title(first)}{name}"
 
 
 def foot_line(text: str, page: int, count: int, paper: Paper) -> list[Mark]:

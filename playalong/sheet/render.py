@@ -2,7 +2,8 @@
 
 sheet.pdf                       every key and string, in the order of practice
 sheet.musicxml                  for notation programs; sheet-F-major-D.musicxml where several
-sheet.svg, fingerboard.svg      the same pages and picture for the screen
+sheet.svg                       the same pages for the screen; sheet-1.svg where several
+fingerboard.svg                 the string; fingerboard-F-major-D.svg where several
 """
 
 from __future__ import annotations
@@ -71,20 +72,20 @@ def render_sheet(
     sides = lay_out(written, size) if {"pdf", "svg"}.intersection(formats) else []
     document, music, pages, boards = {}, {}, {}, {}
     if "pdf" in formats:
-        document = {SHEET + PDF: pdf([page for own in sides for page in own], size, drill.title)}
+        document = {SHEET + PDF: pdf(sides, size, drill.title)}
     if "musicxml" in formats:
         music = {
             f"{name}{MUSICXML}": musicxml(each) for name, each in zip(names, written, strict=True)
         }
     if "svg" in formats:
-        pages = dict(_svg_pages(drill.title, names, sides, size))
+        pages = dict(_svg_pages(drill.title, sides, size))
         boards = dict(_boards(scores, size))
     files = SheetFiles(
         pdf=SHEET + PDF if document else None,
         musicxml=tuple(music),
         svg=tuple(pages),
         fingerboards=tuple(boards),
-        page_count=sum(map(len, sides)),
+        page_count=len(sides),
     )
     return files, {**document, **music, **pages, **boards}
 
@@ -106,13 +107,12 @@ def _suffixes(scores: Sequence[Score]) -> list[str]:
 
 
 def _svg_pages(
-    title: str, names: Sequence[str], sides: Sequence[Sequence[Sequence[Mark]]], paper: Paper
+    title: str, sides: Sequence[Sequence[Mark]], paper: Paper
 ) -> Iterator[tuple[str, bytes]]:
-    for name, own in zip(names, sides, strict=True):
-        for number, page in enumerate(own, 1):
-            count = "" if len(own) == 1 else f"-{number}"
-            drawing = svg(page, paper.width_mm, paper.height_mm, title)
-            yield f"{name}{count}{SVG}", drawing.encode()
+    for number, page in enumerate(sides, 1):
+        count = "" if len(sides) == 1 else f"-{number}"
+        drawing = svg(page, paper.width_mm, paper.height_mm, title)
+        yield f"{SHEET}{count}{SVG}", drawing.encode()
 
 
 def _boards(scores: Sequence[Score], paper: Paper) -> Iterator[tuple[str, bytes]]:

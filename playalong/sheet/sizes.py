@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from playalong.engraving.fonts import POINT_MM
 from playalong.errors import PlayalongError, nearest
 
+FOOT_MM = 6.0  # the line with the page's number
 MARGIN_MM = 15.0  # what office printers leave, and room for a thumb
 TITLE_MM, NAME_MM, TEXT_MM = (points * POINT_MM for points in (18, 12, 9))
 

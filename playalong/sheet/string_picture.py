@@ -22,10 +22,10 @@ from playalong.sheet.sizes import TEXT_MM
 LABELS_MM = 27.0  # column of position names
 NUMBER_MM = SMALL_MM * 0.8
 DISC_MM = 1.75
-RULER_MM = 7.0
+RULER_MM = 6.0
 NUT_MM, STRING_MM, THIN_MM = 0.8, 0.3, 0.15
 TICK_MM, LABELLED_MM = 10, 50  # of the instrument, between marks of the ruler
-GAP_MM, CLEAR_MM, ROOM_MM = 0.8, 0.5, 1.2  # beside, above and below words; between rows
+GAP_MM, CLEAR_MM, ROOM_MM = 0.8, 0.4, 0.5  # beside, above and below words; between rows
 TITLE = "Where the fingers stand"
 
 
@@ -191,7 +191,7 @@ class Drawing:
     def string_line(self, y: float) -> Iterator[Ink]:
         end = self.x(self.score.drill.instrument.fingerboard_mm)
         yield line((self.x(0), y), (end, y), width=STRING_MM, kind="board-string")
-        yield line((self.x(0), y - 2.2), (self.x(0), y + 2.2), width=NUT_MM, kind="nut")
+        yield line((self.x(0), y - 2.0), (self.x(0), y + 2.0), width=NUT_MM, kind="nut")
         yield line((end, y - 1.5), (end, y + 1.5), width=STRING_MM, kind="board-end")
         board = int(self.score.drill.instrument.fingerboard_mm)
         for mm in range(LABELLED_MM, board, LABELLED_MM):

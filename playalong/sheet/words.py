@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import groupby, pairwise
 
 from playalong.engraving.written_score import WrittenScore
@@ -33,8 +34,14 @@ PASSES = (
 BOWS_TURN = "The bows turn round at each repeat; every place begins as marked."
 
 
-def reading_words(written: WrittenScore) -> str:
-    """What the signs on this sheet mean; those that it does not use are passed over."""
+def reading_words(sheets: Sequence[WrittenScore]) -> str:
+    """What the signs on these sheets mean; those that none of them uses are passed over."""
+    columns = zip(*map(_told, sheets), strict=True)
+    return " ".join(words for words in (max(column) for column in columns) if words)
+
+
+def _told(written: WrittenScore) -> tuple[str, ...]:
+    """The words of each sign that is used, and empty ones of the others."""
     notes, passes = written.notes, written.score.drill.passes
     told = [note.arrival for note in notes if note.arrival and note.is_landing]
     parts = (
@@ -48,7 +55,7 @@ def reading_words(written: WrittenScore) -> str:
         (PASSES.format(passes=passes), passes > 1),
         (BOWS_TURN, passes > 1 and _bows_turn(written)),
     )
-    return " ".join(words for words, used in parts if used)
+    return tuple(words if used else "" for words, used in parts)
 
 
 def _slides_over_repeats(written: WrittenScore) -> bool:

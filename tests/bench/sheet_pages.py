@@ -24,7 +24,7 @@ from playalong.score.writing import write
 from playalong.sheet.render import render_sheet
 from playalong.shipped import demo_folder
 
-BAND_MM, TOP_MM, LINE_MM = 15.0, 15.0, 23.0  # a blank band; upper margin; lower with foot line
+BAND_MM, TOP_MM, LINE_MM = 15.0, 15.0, 21.0  # a blank band; upper margin; lower with foot line
 FOURS = "p1: 1 2 3 4 p2: 1 2 p1: 2 1"
 KEYS = (
     '["C major", "G major", "D major", "A major", "F major", "Bb major", "Eb major", "Ab major", '

@@ -67,15 +67,15 @@ DRILLS = {
 }
 
 
-def drawings(score, paper: str):
+def drawings(scores, paper: str):
     size = PAPERS[paper]
-    for page in lay_out([write_down(score)], size)[0]:
+    for page in lay_out([write_down(score) for score in scores], size):
         yield read_drawing(svg(page, size.width_mm, size.height_mm, "sheet"))
 
 
-def check(score, paper: str = "a4", *, slurs: bool = True) -> None:
+def check(*scores, paper: str = "a4", slurs: bool = True) -> None:
     """`slurs`: whether what the engraver bends around accidentals is held to it too."""
-    for drawing in drawings(score, paper):
+    for drawing in drawings(scores, paper):
         assert overlapping_texts(drawing) == []
         assert struck_texts(drawing, allowed=BENEATH_FINGERS) == []
         assert not slurs or struck_signs(drawing) == []
@@ -86,14 +86,13 @@ def check(score, paper: str = "a4", *, slurs: bool = True) -> None:
 @pytest.mark.parametrize("name", DRILLS)
 def test_no_words_touch_words_or_notes_and_all_stay_on_the_paper(name, paper):
     bar, more, instrument = DRILLS[name]
-    check(write(drill_of(bar, more, instrument=instrument)), paper)
+    check(write(drill_of(bar, more, instrument=instrument)), paper=paper)
 
 
 @pytest.mark.parametrize("path", sorted(demo_folder().glob("*.toml")), ids=lambda path: path.stem)
 def test_the_demo_drills_are_free_of_collisions(path):
     drill = load(path)
-    for pair in drill.pairs:
-        check(write(drill, *pair))
+    check(*(write(drill, *pair) for pair in drill.pairs))
 
 
 @settings(max_examples=30)

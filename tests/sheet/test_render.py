@@ -41,11 +41,11 @@ def test_the_same_drill_gives_the_same_bytes_in_every_process(tmp_path):
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == once
 
 
-def test_names_say_key_and_string_where_there_are_several():
+def test_music_and_fingerboards_say_key_and_string_where_there_are_several():
     assert files_of(1).all == ("sheet.pdf", "sheet.musicxml", "sheet.svg", "fingerboard.svg")
     files = files_of()
     assert files.musicxml == ("sheet-C-major-D.musicxml", "sheet-C-major-G.musicxml")
-    assert files.svg == ("sheet-C-major-D.svg", "sheet-C-major-G.svg")
+    assert files.svg == ("sheet-1.svg", "sheet-2.svg")
     assert files.fingerboards == ("fingerboard-C-major-D.svg", "fingerboard-C-major-G.svg")
 
 

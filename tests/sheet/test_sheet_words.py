@@ -21,7 +21,7 @@ from playalong.sheet.words import (
 
 
 def words(bar: str, more: str) -> str:
-    return reading_words(write_down(write(drill_of(bar, more))))
+    return reading_words([write_down(write(drill_of(bar, more)))])
 
 
 @pytest.mark.parametrize(
