@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import json
 import os
 import stat
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from playalong.errors import PlayalongError, SurroundingsError, reason
 from playalong.folder.inside import is_link
+
+MOST_BRACKETS = 500_000  # of a JSON file; each is some 64 bytes of memory
 
 # Asked, before a whole file takes its place, with that place and the file's hash: where it goes.
 Settle = Callable[[Path, str], Path]
@@ -74,6 +77,18 @@ def read_bounded(path: Path, most_bytes: int, what: str) -> bytes:
     if len(content) > most_bytes:
         raise ReadError(f"{path} has {size:,} bytes; {what} has {most_bytes:,} at most")
     return content
+
+
+def read_json(path: Path, most_bytes: int, what: str) -> Any:
+    """The data of a JSON file that somebody else may have written. ReadError as `read_bounded`,
+    ValueError for what is no JSON, or made to fill the memory."""
+    raw = read_bounded(path, most_bytes, what)
+    if raw.count(b"[") + raw.count(b"{") > MOST_BRACKETS:
+        raise ValueError(f"{what} has less in it")
+    try:
+        return json.loads(raw)
+    except RecursionError:
+        raise ValueError("the brackets are nested too deep") from None
 
 
 def part_of(path: Path) -> Path:

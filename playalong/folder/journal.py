@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable, Mapping
-from itertools import count
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from itertools import count, islice
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, BinaryIO, NoReturn, TypeVar
 
 from playalong.errors import reason
 from playalong.folder.files import WriteError, open_own, write_bytes, write_text
@@ -21,6 +21,12 @@ from playalong.folder.files import WriteError, open_own, write_bytes, write_text
 FORMAT = "playalong record 2"
 FIRST_FORMAT = "playalong record 1"  # without hashes of what was written
 Line = Mapping[str, Any]
+T = TypeVar("T")
+LARGEST_BYTES = 16_000_000  # of some ten thousand tracks
+LONGEST_LINE_BYTES = 1_000_000
+MOST_LINES = 150_000
+MOST_DAMAGED = 1_000  # then it is no record any more
+NAMES_IN_A_LINE = 1_000
 
 
 class Journal:
@@ -28,35 +34,45 @@ class Journal:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self.lines: list[Line] = []  # the sound ones
+        self.is_first_format = False
         self.damaged = False
         self.end = 0  # bytes, up to the last whole line
         self.shared = False  # with another name, through which an append would be seen
 
     @classmethod
-    def read(cls, path: Path) -> Journal:
-        """What the file holds; a last line that was cut off is passed over.
+    def read(cls, path: Path, learn: Callable[[Line], None]) -> Journal:
+        """Have every sound line of the file learnt; a last line that was cut off is passed over.
 
-        Raises WriteError for a file that cannot be opened.
+        What is larger than any record is damaged, and its rest is not read. Raises WriteError for a
+        file that cannot be opened.
         """
         journal = cls(path)
         try:
             with open_own(path, os.O_RDONLY) as file:
                 journal.shared = os.fstat(file.fileno()).st_nlink > 1
-                raw = file.read()
+                journal._read(file, learn)
         except FileNotFoundError:
-            return journal
+            pass
         except OSError as error:
             raise WriteError(f"cannot read {path}: {reason(error)}") from error
-        *whole, _cut = raw.split(b"\n")
-        journal.end = sum(len(line) + 1 for line in whole)
-        for line in whole:
-            try:
-                journal.lines.append(_checked(line))
-            except (ValueError, RecursionError):
-                journal.damaged = True
-        journal.damaged |= not journal.lines
         return journal
+
+    def _read(self, file: BinaryIO, learn: Callable[[Line], None]) -> None:
+        sound = damaged = 0
+        while (raw := file.readline(LONGEST_LINE_BYTES)).endswith(b"\n"):
+            self.end += len(raw)
+            try:
+                line = _checked(raw)
+            except (ValueError, RecursionError):
+                damaged += 1
+            else:
+                sound += 1
+                self.is_first_format |= line.get("format") == FIRST_FORMAT
+                learn(line)
+            if self.end > LARGEST_BYTES or sound > MOST_LINES or damaged > MOST_DAMAGED:
+                break
+        is_too_large = raw.endswith(b"\n") or len(raw) == LONGEST_LINE_BYTES
+        self.damaged = bool(damaged) or not sound or is_too_large
 
     def append(self, line: Line) -> None:
         """Add a line where the last whole one ends."""
@@ -85,6 +101,13 @@ class Journal:
             raise WriteError(f"cannot rename {self.path}: {reason(error)}") from error
         self.end, self.shared = 0, False
         return aside
+
+
+def pieces(names: Iterable[T]) -> Iterator[list[T]]:
+    """As many as one line takes at a time."""
+    left = iter(names)
+    while piece := list(islice(left, NAMES_IN_A_LINE)):
+        yield piece
 
 
 def free_name(path: Path) -> Path:

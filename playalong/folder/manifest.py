@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import NoneType
 from typing import Any, get_type_hints
 
-from playalong.errors import PlayalongError, reason
+from playalong.errors import PlayalongError
+from playalong.folder.files import ReadError, read_json
 from playalong.folder.names import MANIFEST_FILE
 
 FORMAT = "playalong manifest 1"
+LARGEST_BYTES = 16_000_000  # of some ten thousand tracks
 WAY_OUT = "make the folder again with playalong make"
 
 
@@ -124,14 +127,14 @@ class Manifest:
         """The manifest of a folder. Raises ManifestError, with the way out."""
         path = out / MANIFEST_FILE
         try:
-            data = json.loads(path.read_text(encoding="utf-8"))
-        except FileNotFoundError:
-            raise ManifestError(
-                f"{out} holds no {MANIFEST_FILE}; name the folder that playalong make filled"
-            ) from None
-        except OSError as error:
-            raise ManifestError(f"cannot read {path}: {reason(error)}") from None
-        except (ValueError, RecursionError):
+            if not os.path.lexists(path):
+                raise ManifestError(
+                    f"{out} holds no {MANIFEST_FILE}; name the folder that playalong make filled"
+                )
+            data = read_json(path, LARGEST_BYTES, "a manifest")
+        except ReadError as error:
+            raise ManifestError(str(error)) from None
+        except ValueError:
             data = None
         if not isinstance(data, dict) or data.get("format") != FORMAT:
             raise ManifestError(f"{path} is not a {FORMAT}; {WAY_OUT}")

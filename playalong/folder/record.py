@@ -18,7 +18,7 @@ from pathlib import Path, PurePosixPath
 from playalong.errors import SurroundingsError
 from playalong.folder.files import LinkError, is_plain_file, sha256
 from playalong.folder.inside import few, link_on_the_way, may_be_ours, quoted
-from playalong.folder.journal import FIRST_FORMAT, FORMAT, Journal, Line, keep_copy
+from playalong.folder.journal import FORMAT, Journal, Line, keep_copy, pieces
 from playalong.folder.lock import locked
 from playalong.folder.made import Cleared, Made, hash_of, state
 from playalong.folder.manifest import Manifest, ManifestError
@@ -52,10 +52,12 @@ class Record:
     def read(cls, out: Path) -> Record:
         """The record as the last build left it."""
         record = cls(out)
-        record._journal = Journal.read(record._journal.path)
-        passed_over = set()
-        for line in record._journal.lines:
-            passed_over |= record._take(line)
+        passed_over: set[str] = set()
+
+        def learn(line: Line) -> None:
+            passed_over.update(record._take(line))
+
+        record._journal = Journal.read(record._journal.path, learn)
         if passed_over:
             names = few([quoted(name) for name in sorted(passed_over)])
             record.remarks.append(
@@ -65,7 +67,7 @@ class Record:
 
     def mend(self) -> None:
         """Put a damaged record aside, and make it anew from its sound lines and the manifest."""
-        first = any(line.get("format") == FIRST_FORMAT for line in self._journal.lines)
+        first = self._journal.is_first_format
         if self._journal.damaged:
             aside = self._journal.set_aside()
             self.remarks.append(
@@ -152,7 +154,8 @@ class Record:
             raise StrangerError(self._in_the_way(strangers))
         if fresh:
             self.claimed.update(fresh)
-            self._journal.append({"claim": fresh})
+            for piece in pieces(fresh):
+                self._journal.append({"claim": piece})
 
     def _in_the_way(self, names: list[str]) -> str:
         return (
@@ -260,9 +263,10 @@ class Record:
         """All that is known, as short as it can be told."""
         if self.drill:
             yield {"drill": self.drill, "format": FORMAT}
-        yield {"claim": sorted(self.claimed)}
-        if self.hashes:
-            yield {"wrote": dict(sorted(self.hashes.items()))}
+        for piece in pieces(sorted(self.claimed)) if self.claimed else [[]]:
+            yield {"claim": piece}
+        for hashes in pieces(sorted(self.hashes.items())):
+            yield {"wrote": dict(hashes)}
         for name, each in self.made.items():
             yield {"made": name, **each.data()}
 

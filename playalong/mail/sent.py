@@ -13,7 +13,7 @@ from datetime import datetime
 from pathlib import Path
 
 from playalong.errors import PlayalongError
-from playalong.folder.files import make_folder, read_bounded, write_text
+from playalong.folder.files import make_folder, read_json, write_text
 from playalong.folder.names import RECORD_FOLDER
 from playalong.mail.compose import Mail
 
@@ -119,10 +119,10 @@ def _read(path: Path) -> list[Entry]:
     try:
         if not path.exists():
             return []
-        data = json.loads(read_bounded(path, LARGEST_BYTES, "a list of what was sent"))
+        data = read_json(path, LARGEST_BYTES, "a list of what was sent")
         if data["format"] == FORMAT:
             return [Entry(**each) for each in data["mails"]]
-    except (ValueError, TypeError, KeyError, RecursionError):
+    except (ValueError, TypeError, KeyError):
         pass
     raise SentError(
         f"{path} should say who was sent what, and cannot be read; move it away, and everybody is "

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import random
+import resource
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -13,11 +14,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from playalong.folder import journal as journal_module
 from playalong.folder.files import LinkError, WriteError, remove_parts, sha256, write_text
 from playalong.folder.inside import is_plain, quoted
 from playalong.folder.lock import LOCK
 from playalong.folder.made import Made, state
-from playalong.folder.manifest import Manifest
+from playalong.folder.manifest import Manifest, ManifestError
 from playalong.folder.names import RECORD_FOLDER
 from playalong.folder.record import JOURNAL, Record, StrangerError, opened
 from playalong.sound.audio import write_audio
@@ -288,6 +290,60 @@ def test_a_damaged_record_is_set_aside_and_told_and_the_rest_of_it_holds(
     with opened(out) as record:
         assert record.remarks == []
         assert record.kept("one", "f")
+
+
+GIGABYTES = 5 * 1024**3
+FLOODS = {
+    "gigabytes": b"",
+    "one line": b"[" * 100_000_000 + b"\n",
+    "no line": b"\n" * 20_000_000,
+    "brackets": (b"[" + b"[]," * 300_000 + b"1]\n") * 20,
+    "claims": b'{"claim": ["x"]}\n' * 1_000_000,
+}
+
+
+@pytest.mark.parametrize("name", FLOODS)
+def test_a_record_larger_than_any_is_read_so_far_and_set_aside(
+    out: Path, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In seconds, and not in gigabytes of memory; what stood at its head holds."""
+    monkeypatch.setattr(journal_module, "MOST_LINES", 20_000)
+    monkeypatch.setattr(journal_module, "LARGEST_BYTES", 4_000_000)
+    journal = out / RECORD_FOLDER / JOURNAL
+    with journal.open("ab") as file:
+        file.write(FLOODS[name])
+    if name == "gigabytes":
+        os.truncate(journal, GIGABYTES)  # sparse
+    size = journal.stat().st_size
+    before = resource.getrusage(resource.RUSAGE_SELF)
+    with opened(out) as record:
+        assert record.kept("one", "f")
+        assert any("was damaged; it is kept as" in remark for remark in record.remarks)
+    after = resource.getrusage(resource.RUSAGE_SELF)
+    assert after.ru_utime - before.ru_utime < 2
+    assert (after.ru_maxrss - before.ru_maxrss) * 1024 < 100_000_000
+    assert (out / RECORD_FOLDER / "record.kept-1.jsonl").stat().st_size == size
+
+
+def test_a_record_of_many_names_is_written_in_lines_that_are_read_back(out: Path) -> None:
+    names = [f"b/{number}.mp3" for number in range(5_000)]
+    with opened(out) as record:
+        record.claim(names)
+    assert Record.read(out).claimed == {"a/one.mp3", *names}
+    with opened(out) as record:
+        record.close(record.made, [])
+    assert Record.read(out).claimed == {"a/one.mp3", *names}
+    lines = (out / RECORD_FOLDER / JOURNAL).read_bytes().splitlines()
+    assert max(map(len, lines)) < 20_000
+
+
+@pytest.mark.parametrize("content", [b"[" + b"[]," * 5_000_000 + b"1]", b" " * 20_000_000])
+def test_a_manifest_made_to_fill_the_memory_is_not_read(out: Path, content: bytes) -> None:
+    (out / "manifest.json").write_bytes(content)
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    with pytest.raises(ManifestError, match=r"manifest\.json (is not a|has 20,000,000 bytes)"):
+        Manifest.read(out)
+    assert (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) * 1024 < 100_000_000
 
 
 def test_every_damaged_record_is_kept(out: Path) -> None:
