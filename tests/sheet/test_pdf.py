@@ -12,6 +12,7 @@ from playalong.drill.load import load
 from playalong.drill.stage import STAGES
 from playalong.guidance import CAUTIONS
 from playalong.performance.ladder import rungs
+from playalong.score.explanation import stage_words
 
 A4, LETTER = (595.276, 841.89), (612.0, 792.0)  # points; ISO 216, ANSI Y14.1
 POINT_TOLERANCE = 0.01
