@@ -2,6 +2,10 @@
 
 Every pitch is a key and a bend, with the bend range sent as RPN 0. Guide tones take two
 channels in turn, so that a bend never drags the tail of the tone before.
+
+The standard names no encoding for text (Standard MIDI Files 1.0 advises printable ASCII). All text
+is ASCII but the title, which is UTF-8: it holds every title, most programs read it, and it is told
+from Latin-1 by its form. A reader that takes it for Latin-1 shows other letters and loses nothing.
 """
 
 from __future__ import annotations
@@ -16,6 +20,7 @@ from playalong.performance.clock import Clock
 from playalong.performance.performance import Click, Performance, Slide, Tone
 from playalong.sound.bend import BEND_CENTRE, bend_value, key_and_bend, key_cents, least_range
 
+CHARSET = "utf-8"
 GUIDE_CHANNELS = (0, 1)
 GHOST_CHANNELS = (2,)
 DRONE_CHANNELS = (3, 4)
@@ -85,7 +90,7 @@ class _Writer:
     def file(self) -> mido.MidiFile:
         end = self.clock.tick(self.performance.length)
         tracks = [self.conductor(), self.guide(), self.ghost(), self.drone(), self.click()]
-        file = mido.MidiFile(type=1, ticks_per_beat=self.clock.ticks_per_quarter, charset="utf-8")
+        file = mido.MidiFile(type=1, ticks_per_beat=self.clock.ticks_per_quarter, charset=CHARSET)
         file.tracks.extend(track.finished(end) for track in tracks)
         return file
 

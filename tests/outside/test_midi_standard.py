@@ -7,8 +7,11 @@ from __future__ import annotations
 
 import io
 from fractions import Fraction
+from pathlib import Path
 
 import mido
+import music21
+import pretty_midi
 import pytest
 import smf
 from mido.midifiles.meta import encode_variable_int
@@ -297,3 +300,52 @@ def test_mido_reads_the_same_length_from_the_file() -> None:
     file = mido.MidiFile(file=io.BytesIO(midi_bytes(performance)))
     ticks = performance.length * performance.clock.ticks_per_quarter
     assert file.length == pytest.approx(float(ticks) * 833_333e-6 / 960, abs=1e-9)
+
+
+TITLE = "Übung № 3 · 練習 ♭"
+
+
+def test_every_text_but_the_title_is_printable_ascii_as_the_standard_advises() -> None:
+    performance = play(BAR, title=TITLE)
+    texts = [
+        event.data[2:]
+        for track in smf.read(midi_bytes(performance)).tracks
+        for event in track
+        if event.data[0] == 0xFF and 0x01 <= event.data[1] <= 0x0F  # text events: FF 01 to FF 0F
+    ]
+    title, *others = texts
+    assert title == TITLE.encode("utf-8")
+    assert len(others) > 5
+    for text in others:
+        assert text.decode("ascii").isprintable()
+
+
+def test_the_title_is_read_by_those_who_know_utf_8_and_harms_none_who_take_it_for_latin_1(
+    tmp_path: Path,
+) -> None:
+    """mido and pretty_midi read text as Latin-1, music21 hands it on as bytes."""
+    path = tmp_path / "titled.mid"
+    performance = play(BAR, title=TITLE)
+    path.write_bytes(midi_bytes(performance))
+    plain = play(BAR, title="Plain")
+    (tmp_path / "plain.mid").write_bytes(midi_bytes(plain))
+
+    assert mido.MidiFile(path, charset="utf-8").tracks[0].name == TITLE
+    as_latin_1 = mido.MidiFile(path)
+    assert as_latin_1.tracks[0].name.encode("latin-1").decode("utf-8") == TITLE
+    assert as_latin_1.length == mido.MidiFile(tmp_path / "plain.mid").length
+
+    sounds = [
+        [(note.start, note.end, note.pitch) for each in read.instruments for note in each.notes]
+        for read in map(pretty_midi.PrettyMIDI, map(str, (path, tmp_path / "plain.mid")))
+    ]
+    assert sounds[0] == sounds[1]
+
+    raw = music21.midi.MidiFile()
+    raw.open(path)
+    raw.read()
+    raw.close()
+    names = music21.midi.MetaEvents.SEQUENCE_TRACK_NAME
+    assert next(event.data for event in raw.tracks[0].events if event.type == names) == (
+        TITLE.encode("utf-8")
+    )
