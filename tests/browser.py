@@ -53,6 +53,7 @@ class Opened:
     def open(self) -> None:
         self.page.goto(self.file.resolve().as_uri())
         self.until("document.documentElement.dataset.ready")
+        self.until("document.documentElement.dataset.sound")  # of the track, and ready to be heard
 
     def until(self, condition: str, seconds: float = 5.0) -> None:
         """Ask again and again: the page's policy lets no browser tool evaluate inside it."""
@@ -70,11 +71,11 @@ class Opened:
 
     @property
     def time(self) -> float:
-        return float(self.page.evaluate("document.getElementById('sound').currentTime"))
+        return float(self.page.evaluate("document.getElementById('way').value"))
 
     @property
     def playing(self) -> bool:
-        return bool(self.page.evaluate("!document.getElementById('sound').paused"))
+        return bool(self.page.evaluate("document.documentElement.matches('.playing')"))
 
     @property
     def state(self) -> str:
@@ -87,17 +88,15 @@ class Opened:
     def marks_at(self, times: list[float]) -> list[dict[str, Any]]:
         """Seek to each time and tell which note and bar are marked there."""
         found = self.page.evaluate(
-            """async (times) => {
-              const sound = document.getElementById("sound"), found = [];
+            """(times) => {
+              const way = document.getElementById("way"), found = [];
               for (const t of times) {
-                await new Promise((done) => {
-                  sound.addEventListener("seeked", done, { once: true });
-                  sound.currentTime = t;
-                });
+                way.value = t;
+                way.dispatchEvent(new Event("input"));
                 const heads = [...document.querySelectorAll(".head.now")];
                 const bar = document.querySelector(".bar.now");
                 found.push({
-                  at: sound.currentTime,
+                  at: Number(way.value),
                   notes: [...new Set(heads.map((head) => Number(head.dataset.note)))],
                   yours: heads.some((head) => head.classList.contains("yours")),
                   bar: bar ? Number(bar.dataset.bar) : null,

@@ -79,7 +79,9 @@ class Manifest:
     sessions: tuple[SessionEntry, ...] = ()
     left_out: tuple[str, ...] = ()
     sheet: Mapping[str, Any] = field(default_factory=dict)  # pdf, musicxml (a list), page
-    sha256: Mapping[str, str] = field(default_factory=dict)  # of sheet, page and read-me
+    sha256: Mapping[str, str] = field(
+        default_factory=dict
+    )  # of sheet, page with its sound, read-me
 
     def data(self) -> dict[str, Any]:
         return {

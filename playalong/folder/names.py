@@ -6,7 +6,7 @@ A name made from a title, a key or a string is safe on every system.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import PurePath, PurePosixPath
@@ -18,6 +18,7 @@ RECORD_FOLDER = ".playalong"
 MANIFEST_FILE = "manifest.json"
 READ_ME_FILE = "read-me-first.txt"
 PAGE_FILE = "index.html"
+PAGE_FOLDER = "page"  # what the page reads
 TEMPORARY_PREFIX = "playalong-"  # of files elsewhere, for a moment
 # These take an ending.
 SHEET = "sheet"
@@ -61,6 +62,7 @@ MEDIA_TYPES = {
     PDF: "application/pdf",
     MUSICXML: "application/vnd.recordare.musicxml+xml",
     ".html": "text/html",
+    ".css": "text/css",
     ".txt": "text/plain",
     ZIP: "application/zip",
 }
@@ -98,6 +100,16 @@ class TrackFiles:
     @property
     def names(self) -> tuple[str, ...]:
         return (self.audio, self.midi, self.timeline, *self.stems.values())
+
+
+def played_by_page(audio: str, stems: Mapping[str, str]) -> tuple[str, ...]:
+    """A track's stems where it has them, since together they are the track and can be balanced."""
+    return tuple(stems.values()) or (audio,)
+
+
+def page_sound(audio: str) -> str:
+    """The stylesheet that carries a sound to the page: `page/F-major/D/01-060-listen.mp3.css`."""
+    return f"{PAGE_FOLDER}/{audio}.css"
 
 
 def beside(name: str) -> str:

@@ -15,7 +15,7 @@ from itertools import groupby
 from playalong.drill.stage import stage_words
 from playalong.errors import short
 from playalong.folder.manifest import SessionEntry, TrackEntry
-from playalong.folder.names import MIDI
+from playalong.folder.names import MIDI, PAGE_FOLDER
 from playalong.guidance import CAUTIONS, PRACTICE
 from playalong.mail.contents import Item, Kind
 
@@ -110,8 +110,8 @@ def _attached(items: Sequence[Item]) -> Iterator[str]:
         bpms = _span([track.bpm for track in members])
         some = "track" if len(members) == 1 else "tracks"
         yield f"{name}: {some} {numbers}, at {bpms} beats a minute"
-    if any(item.kind == "stem" for item in items):
-        yield "guide, drone and click of each track apart: for the balance on the page"
+    if any(item.kind == "page sound" for item in items):
+        yield f"{PAGE_FOLDER}: the sound once more, as the page reads it"
     if any(item.kind == "midi" for item in items):
         yield f"{MIDI} files: the same tracks for any synthesizer or notation program"
     for item in items:

@@ -118,6 +118,7 @@ class _Composer:
         if error:
             raise error
         left_out = self.add_extra(packed, extra)
+        unread = self.add_extra(packed, self.contents.page_sounds)
         date, remarks = format_datetime(localtime()), list(self.contents.remarks)
         mails = tuple(self.mail(each, n, len(packed), date) for n, each in enumerate(packed, 1))
         if len(mails) > 1:
@@ -127,6 +128,11 @@ class _Composer:
             "not fit beside the tracks; --session takes it along all the same"
             for item in left_out
         ]
+        if unread:
+            remarks.append(
+                f"the zip has no room for {len(unread)} files that the page reads; there it plays "
+                "the tracks themselves, and a loop has a short gap"
+            )
         return Composed(mails, kbps, tuple(remarks))
 
     def packed(self, items: Sequence[Item]) -> tuple[list[list[Item]], TooLargeError | None]:

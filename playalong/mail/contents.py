@@ -10,9 +10,9 @@ from typing import Literal
 from playalong.errors import PlayalongError, nearest, short
 from playalong.folder.inside import is_link, link_on_the_way, may_be_ours, quoted
 from playalong.folder.manifest import WAY_OUT, Manifest, SessionEntry, TrackEntry
-from playalong.folder.names import MANIFEST_FILE, READ_ME_FILE
+from playalong.folder.names import MANIFEST_FILE, READ_ME_FILE, page_sound, played_by_page
 
-Kind = Literal["read-me", "sheet", "page", "track", "stem", "midi", "session"]
+Kind = Literal["read-me", "sheet", "page", "track", "midi", "session", "page sound"]
 
 
 class ContentsError(PlayalongError):
@@ -78,6 +78,7 @@ class Contents:
     read_me: Item
     items: tuple[Item, ...]  # the sheet, then the tracks in the order of practice
     sessions: tuple[Item, ...]  # those that may go along
+    page_sounds: tuple[Item, ...]  # the same of what the page reads, which can do without
     remarks: tuple[str, ...] = ()  # what the sender should know
 
     @property
@@ -113,6 +114,7 @@ def read_contents(out: Path, choice: Choice) -> Contents:
         read_me=_item(out, READ_ME_FILE, "read-me"),
         items=tuple(items),
         sessions=tuple(_session_items(out, manifest.sessions, tracks, choice)),
+        page_sounds=tuple(_page_sounds(out, manifest)) if choice.page else (),
         remarks=tuple(remarks),
     )
 
@@ -137,9 +139,6 @@ def _sheet_items(out: Path, sheet: Mapping[str, str], choice: Choice) -> Iterato
 
 def _track_items(out: Path, track: TrackEntry, choice: Choice) -> Iterator[Item]:
     yield _item(out, track.audio, "track", track)
-    if choice.page:  # whose balance plays them
-        for stem in track.stems.values():
-            yield _item(out, stem, "stem", track)
     if choice.midi:
         yield _item(out, track.midi, "midi", track)
 
@@ -153,6 +152,13 @@ def _session_items(
     for session in sessions:
         if (session.key, session.string) in pairs:
             yield _item(out, session.audio, "session", session=session)
+
+
+def _page_sounds(out: Path, manifest: Manifest) -> Iterator[Item]:
+    for track in manifest.tracks:
+        for name in map(page_sound, played_by_page(track.audio, track.stems)):
+            if name in manifest.sha256:
+                yield _item(out, name, "page sound")
 
 
 def _item(

@@ -17,7 +17,15 @@ from playalong.errors import PlayalongError
 from playalong.folder.files import remove_parts, sha256_of, write_text
 from playalong.folder.made import Cleared, Made
 from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
-from playalong.folder.names import MANIFEST_FILE, PAGE_FILE, READ_ME_FILE, SESSION
+from playalong.folder.names import (
+    MANIFEST_FILE,
+    PAGE_FILE,
+    PAGE_FOLDER,
+    READ_ME_FILE,
+    SESSION,
+    page_sound,
+    played_by_page,
+)
 from playalong.folder.record import Record, opened
 from playalong.making.fingerprint import Fingerprints, bars_of
 from playalong.making.paper import PaperMade, make_page, make_sheet
@@ -27,6 +35,7 @@ from playalong.making.rung import RungMade, Watch, make_rung
 from playalong.making.session import make_session
 from playalong.making.standing import tells_of_paper, tells_of_session, tells_of_track
 from playalong.making.workers import Workers, workers
+from playalong.page.sounds import held_sounds, write_beside
 from playalong.sound.bankload import check_bank
 
 Started = Callable[[int, float], None]  # told how many tracks will be made, and their seconds
@@ -108,6 +117,10 @@ class _Build:
             names += [rungs[0].session_file(self.options) for rungs in self.sets]
         if self.options.page:
             names.append(PAGE_FILE)
+            if not self.options.one_file:
+                files = (track.files(self.options) for track in self.plan.tracks)
+                played = (name for f in files for name in played_by_page(f.audio, f.stems))
+                names += map(page_sound, played)
         self.record.claim([*names, READ_ME_FILE, MANIFEST_FILE])
         remove_parts(self.out, names)
 
@@ -205,6 +218,8 @@ class _Build:
         """Last, since it shows all that the manifest lists."""
         if self.options.page:
             manifest = self.manifest()
+            if not self.options.one_file:
+                self.page_sounds(manifest)
             self.keep_or(
                 "page",
                 self.fingerprints.page(manifest),
@@ -212,6 +227,19 @@ class _Build:
                     self.drill, self.sets, manifest, self.options, self.out, self.record.settle
                 ),
             )
+
+    def page_sounds(self, manifest: Manifest) -> None:
+        """Each sound once more in the form that a page can read, made from the sound alone."""
+        hashes = manifest.hashes
+        for name in held_sounds(manifest):
+            file, sha = page_sound(name), hashes[name]
+            kept = self.record.kept(file, sha, verify=self.verify)
+            if not kept or kept.files.keys() != {file}:
+                source = self.out / self.record.changed.get(name, name)
+                written = write_beside(self.out, name, source, self.record.settle)
+                kept = Made(sha, self.record.states([file]), {"sha256": {file: written}})
+                self.record.add(file, kept)
+            self.done[file] = kept
 
     def keep_or(self, name: str, fingerprint: str, make: Callable[[], PaperMade]) -> None:
         kept = self.record.kept(name, fingerprint, verify=self.verify)
@@ -245,6 +273,7 @@ class _Build:
         tracks = [self.done[str(track.stem)].entry for track in self.plan.tracks]
         names = [self.session_name(rungs) for rungs in self.sets] if self.options.sessions else []
         papers = [self.done[name] for name in ("sheet", "page") if name in self.done]
+        carried = [made for name, made in self.done.items() if name.startswith(f"{PAGE_FOLDER}/")]
         hashes = {READ_ME_FILE: sha256_of(read_me_first(self.drill, self.plan.scores))}
         return Manifest(
             title=self.drill.title,
@@ -256,7 +285,7 @@ class _Build:
             sheet={name: told for paper in papers for name, told in paper.entry["told"].items()},
             sha256={
                 name: sha
-                for each in (hashes, *(p.sha256 for p in papers))
+                for each in (hashes, *(made.sha256 for made in (*papers, *carried)))
                 for name, sha in each.items()
             },
         )

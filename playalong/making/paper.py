@@ -100,7 +100,9 @@ def make_page(
         hashes[PAGE_FILE] = sha
         return settle(path, sha)
 
-    write_page(out, manifest, drill, shown, one_file=options.one_file, settle=noted)
+    write_page(
+        out, manifest, drill, shown, one_file=options.one_file, split=options.split, settle=noted
+    )
     return PaperMade(hashes, {"page": PAGE_FILE})
 
 

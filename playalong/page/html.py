@@ -7,30 +7,29 @@ import hashlib
 import html
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from importlib.resources import files
 from itertools import chain
 from pathlib import Path
 from typing import Any
 
 from playalong.drill.model import Drill
-from playalong.errors import reason
-from playalong.folder.files import Settle, WriteError, in_its_place, write_pieces
+from playalong.folder.files import Settle, in_its_place, write_pieces
 from playalong.folder.manifest import Manifest
-from playalong.folder.names import PAGE_FILE, media_type
+from playalong.folder.names import PAGE_FILE, media_type, page_sound
 from playalong.page.content import PracticeSet, page_data
+from playalong.page.sounds import element, held_sounds
 
 ASSETS = files("playalong.page") / "assets"
 SCRIPTS = (  # in the order in which they need each other
-    "data", "piece", "loop", "sound", "svg", "score", "picture", "beats",
-    "memory", "choose", "say", "words", "keys", "page",
+    "data", "piece", "loop", "bytes", "decoded", "streamed", "sound", "svg", "score", "picture",
+    "beats", "memory", "choose", "say", "words", "keys", "page",
 )  # fmt: skip
 STYLES = ("colours", "page", "choose", "score", "picture", "transport")
-PIECE_BYTES = 3 * 2**18  # whole threes, so that base64 goes on without a gap
 # No request leaves the page. Sound lies beside it (`file:` where it was opened from a folder,
 # `'self'` where it was put on a web server) or inside it (`blob:`).
 POLICY = (
-    "default-src 'none'; script-src '{script}'; style-src '{style}'; img-src data:; "
+    "default-src 'none'; script-src '{script}'; style-src '{style}' 'self' file:; img-src data:; "
     "media-src 'self' data: blob: file:; base-uri 'none'; form-action 'none'"
 )
 
@@ -42,20 +41,25 @@ def write_page(
     sets: Sequence[PracticeSet],
     *,
     one_file: bool = False,
+    split: bool = False,
     settle: Settle = in_its_place,
 ) -> str:
     """Write OUT/index.html for the tracks of a manifest, which are those of `sets`.
 
     Returns its name. With `one_file` the sound is inside the page, which then needs no other
-    file. Raises PlayalongError where there is no track, or a file cannot be read or written.
+    file. `split` tracks have the guide in one ear and the rest in the other. Raises
+    PlayalongError where there is no track, or a file cannot be read or written.
     """
-    names = _sounds(manifest) if one_file else []
+    names = [*held_sounds(manifest), *(each.audio for each in manifest.sessions)]
+    names = names if one_file else []
     data = page_data(manifest, drill, sets)
+    data["split"] = split
+    data["beside"] = "" if one_file else page_sound("*")
     data["inside"] = {
         name: [f"sound-{number}", media_type(name)] for number, name in enumerate(names)
     }
     before, after = fill(drill.title, data)
-    sounds = (piece for number, name in enumerate(names) for piece in _sound(out / name, number))
+    sounds = (piece for number, name in enumerate(names) for piece in element(out / name, number))
     write_pieces(out / PAGE_FILE, chain((before,), sounds, (after,)), settle)
     return PAGE_FILE
 
@@ -95,21 +99,3 @@ def _json(data: Mapping[str, Any]) -> str:
     """JSON that no HTML parser takes for anything else."""
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
     return text.replace("<", "\\u003c")
-
-
-def _sounds(manifest: Manifest) -> list[str]:
-    """The name of every sound file."""
-    names = [name for track in manifest.tracks for name in (track.audio, *track.stems.values())]
-    return names + [session.audio for session in manifest.sessions]
-
-
-def _sound(path: Path, number: int) -> Iterator[bytes]:
-    """A sound file as an element that holds its base64, piece by piece."""
-    yield f'<script type="text/plain" id="sound-{number}">'.encode()
-    try:
-        with path.open("rb") as file:
-            while raw := file.read(PIECE_BYTES):
-                yield base64.b64encode(raw)
-    except OSError as error:
-        raise WriteError(f"cannot read {path}: {reason(error)}") from error
-    yield b"</script>\n"

@@ -50,15 +50,15 @@ def test_a_session_says_its_minutes_and_at_least_one(seconds: float, minutes: in
     assert attached(session(seconds, None))[0].startswith("F major: a hands-free session")
 
 
-def test_single_files_come_first_and_stems_and_midi_are_named_once() -> None:
+def test_single_files_come_first_and_the_rest_is_named_once() -> None:
     others = [replace(FILE, kind=kind, listed=PurePosixPath(f"x/{kind}")) for kind in (
-        "midi", "midi", "stem", "stem", "page", "sheet", "read-me",
+        "midi", "midi", "page sound", "page sound", "page", "sheet", "read-me",
     )]  # fmt: skip
     assert attached(*others) == [
         "read-me: what is what, how to practise, cautions",
         "sheet: the drill to read and to print",
         "page: a page to practise from: open it in a browser",
-        "guide, drone and click of each track apart: for the balance on the page",
+        "page: the sound once more, as the page reads it",
         ".mid files: the same tracks for any synthesizer or notation program",
     ]
 

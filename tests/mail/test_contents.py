@@ -39,23 +39,33 @@ def test_filters_choose_tracks_and_leave_sessions_of_all_of_them_out(tmp_path: P
     assert read_contents(out, Choice(bpms=(62,), sessions=True)).sessions
 
 
-def test_the_page_goes_with_all_tracks_and_their_stems_or_not_at_all(tmp_path: Path) -> None:
-    out = folder_of(tmp_path, [100, 100])
+def test_the_page_goes_with_all_tracks_and_the_sound_that_it_reads_or_not_at_all(
+    tmp_path: Path,
+) -> None:
+    """Stems where a track has them, else the track; an older folder has no such sound."""
+    out = folder_of(tmp_path, [100, 100, 100])
     data = json.loads((out / "manifest.json").read_text())
-    for track in data["tracks"]:
-        track["stems"] = {"guide": track["audio"].replace(".mp3", ".guide.mp3")}
-        (out / track["stems"]["guide"]).write_bytes(b"guide")
+    first, second, _older = data["tracks"]
+    first["stems"] = {"guide": first["audio"].replace(".mp3", ".guide.mp3")}
+    sounds = [f"page/{name}.css" for name in (first["stems"]["guide"], second["audio"])]
+    for name in sounds:
+        (out / name).parent.mkdir(parents=True, exist_ok=True)
+        (out / name).write_bytes(b"sound")
     (out / "index.html").write_text("")
-    write_manifest(out, **data | {"sheet": {"page": "index.html"}})
+    hashes = dict.fromkeys(sounds, "")
+    write_manifest(out, **data | {"sheet": {"page": "index.html"}, "sha256": hashes})
     whole = read_contents(out, Choice(page=True))
-    assert [item.kind for item in whole.items] == ["page", "track", "stem", "track", "stem"]
+    assert [item.kind for item in whole.items] == ["page", "track", "track", "track"]
+    assert [str(item.listed) for item in whole.page_sounds] == sounds
     assert not whole.remarks
     part = read_contents(out, Choice(page=True, bpms=(61,)))
     assert [item.kind for item in part.items] == ["track"]
     assert part.remarks == (
         "index.html is not in the zip, because it offers tracks that were not asked for",
     )
-    assert [item.kind for item in read_contents(out, Choice()).items] == ["track", "track"]
+    assert not part.page_sounds
+    assert [item.kind for item in read_contents(out, Choice()).items] == ["track"] * 3
+    assert not read_contents(out, Choice()).page_sounds
 
 
 @pytest.mark.parametrize(

@@ -68,6 +68,9 @@ def test_the_folder_holds_what_the_manifest_tells_and_nothing_else(made: Built) 
     data, found = manifest_of(made.out), files_in(made.out)
     listed = {file: sha for entry in data["tracks"] for file, sha in entry["sha256"].items()}
     listed |= {file: sha for entry in data["sessions"] for file, sha in entry["sha256"].items()}
+    stems = [stem for entry in data["tracks"] for stem in entry["stems"].values()]
+    assert {f"page/{stem}.css" for stem in stems} < data["sha256"].keys()
+    listed |= {file: sha for file, sha in data["sha256"].items() if file.startswith("page/")}
     sheet = data["sheet"]
     others = {"manifest.json", "read-me-first.txt", "index.html", "sheet.pdf", *sheet["musicxml"]}
     assert set(found) == set(listed) | others

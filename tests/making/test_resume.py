@@ -109,6 +109,7 @@ def test_a_changed_drill_takes_away_only_what_it_left_itself(drill: Path, out: P
     assert [path.name for path in (out / "G-major/A").iterdir()] == ["notes.txt"]
     assert set(contents(out)) - {"G-major/A/notes.txt"} == {
         *(file for track in build(drill, out).manifest.tracks for file in track.sha256),
+        *(f"page/{track.audio}.css" for track in build(drill, out).manifest.tracks),
         "C-major/A/session.flac",
         "manifest.json",
         "index.html",

@@ -104,7 +104,7 @@ def test_a_track_without_a_given_note_marks_none_before_its_music(opened, drill,
     marks = []
     for each in (timeline, bare):
         alone = replace(manifest, tracks=(entry,))
-        write_page(tmp_path, alone, drill, [PracticeSet(score, [(entry, each)])])
+        write_page(tmp_path, alone, drill, [PracticeSet(score, [(entry, each)])], one_file=True)
         page = opened(tmp_path / "index.html")
         given_at = (timeline.notes[0].from_seconds + timeline.notes[0].to_seconds) / 2
         marks.append(page.marks_at([given_at, timeline.notes[1].from_seconds + 0.01]))

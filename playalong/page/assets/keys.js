@@ -24,7 +24,7 @@ function listenToKeys(app) {
   }));
   addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented) return;
-    const own = event.target.closest("select, input, textarea, summary, a[href]");
+    const own = event.target.closest("select, input:not(#way), textarea, summary, a[href]");
     if (own || (event.key === " " && event.target.closest("button"))) return;
     if (event.key.length === 1 && event.key !== " " && !byId("letters").checked) return;
     const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;

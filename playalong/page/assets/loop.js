@@ -1,6 +1,4 @@
 // A loop of written bars is a row of stretches of the sound: those bars in every pass, in order.
-const SOON_SECONDS = 0.03, EARLY_SECONDS = 0.004;
-
 class Loop {
   constructor() { this.range = null; this.stretches = []; }
 
@@ -19,14 +17,28 @@ class Loop {
   }
 
   holds(t) { return this.stretches.some(({ from, to }) => from <= t && t < to); }
+}
 
-  // Where to jump from t and in how many seconds, or null to go on. A jump is told a little before
-  // its time, so that the click after the loop is not heard. `before` is the last time looked at.
-  jump(before, t) {
-    const index = this.stretches.findIndex(({ from, to }) => from <= before && before < to);
-    if (index < 0) return this.holds(t) ? null : { to: this.stretches[0].from, wait: 0 };
-    const wait = this.stretches[index].to - t;
-    if (wait > SOON_SECONDS) return null;
-    return { to: this.stretches[(index + 1) % this.stretches.length].from, wait: Math.max(0, wait - EARLY_SECONDS) };
+// The stretches one after the other, as seconds from the loop's start and back.
+class Ring {
+  constructor(stretches) {
+    this.seconds = 0;
+    this.stretches = stretches.map(({ from, to }) => {
+      const at = this.seconds;
+      this.seconds += to - from;
+      return { from, to, at };
+    });
+  }
+
+  // Where a time of the track stands in the ring; its start for a time outside.
+  place(t) {
+    const found = this.stretches.find(({ from, to }) => from <= t && t < to);
+    return found ? found.at + t - found.from : 0;
+  }
+
+  time(place) {
+    const turned = ((place % this.seconds) + this.seconds) % this.seconds;
+    const found = this.stretches.findLast(({ at }) => at <= turned);
+    return found.from + turned - found.at;
   }
 }

@@ -27,7 +27,6 @@ function restore(app) {
     app.sound.balance[name] = kept.balance?.[name] ?? 1;
     byId(`${name}-level`).value = app.sound.balance[name];
   }
-  byId("only-on-or-off").hidden = Sound.volumesWork;
   if (session) app.choice.go({ session }, false);
   else if (kept.set) app.choice.go({ track: app.choice.nearest(set, kept.bpm, kept.stage) }, false);
   app.chosen({ at: kept.at || 0, tell: false });

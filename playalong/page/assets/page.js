@@ -7,13 +7,14 @@ class App {
       ended: () => this.ended(),
       moved: () => this.draw(),
       failed: (name) => this.failed(name),
+      interrupted: () => this.pause(),
+      loaded: () => this.loaded(),
     });
     this.score = new Score(byId("score"), (number) => this.startFrom(number));
     this.picture = new Picture(byId("picture"));
     this.beats = new Beats(byId("beats"), byId("state"));
     this.loop = new Loop();
     this.choice = new Choice(() => this.chosen());
-    this.before = 0;
     this.saved = 0;
     this.bind();
     showWords();
@@ -44,7 +45,7 @@ class App {
     byId("choose").addEventListener("submit", (event) => event.preventDefault());
     addEventListener("pagehide", () => this.save());
     document.addEventListener("visibilitychange", () => document.hidden && this.save());
-    byId("sound").addEventListener("timeupdate", () => this.keepLoop());
+    byId("way").addEventListener("input", (event) => this.leaveLoopFor(Number(event.target.value)));
   }
 
   // Pieces of the chosen track: one, or the parts of a session.
@@ -61,7 +62,7 @@ class App {
   chosen({ at = 0, tell = true } = {}) {
     const playing = this.sound.track && this.sound.playing;
     const { set, track } = this.choice;
-    this.sound.load(track);
+    this.sound.load(track, at);
     this.makePieces();
     if (this.shownSet !== set) {
       this.shownSet = set;
@@ -72,8 +73,9 @@ class App {
     byId("stage-words").textContent = track.parts
       ? "The tracks of a tempo in a row, without a touch; in the rests between, put the instrument down."
       : `${track.stage}: ${DATA.stages[track.stage]}.`;
-    byId("balance").hidden = !this.sound.adjustable;
+    byId("way").max = track.seconds;
     this.loop.set(this.loop.range, this.pieces);
+    this.sound.setLoop(this.loop.stretches);
     this.score.showLoop(this.loop.range);
     this.moveTo(at);
     if (tell) say(this.choice.name);
@@ -81,7 +83,11 @@ class App {
     if (playing) this.play();
   }
 
-  get time() { return this.sound.smoothTime; }
+  loaded() {
+    byId("balance").hidden = !this.sound.adjustable;
+    document.documentElement.dataset.sound = this.choice.track.audio;
+    this.draw();
+  }
 
   toggle() { if (this.sound.playing) this.pause(); else this.play(); }
 
@@ -95,7 +101,6 @@ class App {
 
   pause() {
     this.sound.pause();
-    this.stay();
     this.showPlaying();
     this.draw();
     this.save();
@@ -103,7 +108,6 @@ class App {
   }
 
   ended() {
-    if (this.loop.range) { this.moveTo(this.loop.stretches[0].from); this.play(); return; }
     this.showPlaying();
     this.draw();
     this.save();
@@ -131,34 +135,23 @@ class App {
     this.running = true;
     const frame = () => {
       if (!this.sound.playing) { this.running = false; this.draw(); return; }
-      this.keepLoop();
+      this.sound.tick();
       this.draw();
+      if (Math.abs(this.sound.time - this.saved) > SAVE_SECONDS) this.save();
       requestAnimationFrame(frame);
     };
     requestAnimationFrame(frame);
   }
 
-  keepLoop() {
-    const t = this.sound.time;
-    if (!this.sound.playing || this.sound.leader.seeking) return;
-    if (this.loop.range) {
-      const jump = this.jumping ? null : this.loop.jump(this.before, t);
-      if (jump) this.jumping = setTimeout(() => this.moveTo(jump.to), jump.wait * 1000);
-      if (this.jumping) return;
-    }
-    this.before = t;
-    this.sound.gather();
-    if (Math.abs(t - this.saved) > SAVE_SECONDS) this.save();
+  moveTo(t) {
+    this.sound.seek(t);
+    this.draw(t);
   }
 
-  // No jump that was about to come.
-  stay() { clearTimeout(this.jumping); this.jumping = null; }
-
-  moveTo(t) {
-    this.stay();
-    this.sound.seek(t);
-    this.before = t;
-    this.draw(t);
+  // To where a loop may not be.
+  leaveLoopFor(t) {
+    if (this.loop.range && !this.loop.holds(t)) this.setLoop(null);
+    this.moveTo(t);
   }
 
   startFrom(number) {
@@ -169,8 +162,7 @@ class App {
     const note = found.find((each) => each.pass === pass) || found[0];
     if (!note) return;
     this.score.touch(number);
-    if (this.loop.range && !this.loop.holds(note.from)) this.setLoop(null);
-    this.moveTo(note.from);
+    this.leaveLoopFor(note.from);
     if (!this.sound.playing) this.play();
   }
 
@@ -178,9 +170,7 @@ class App {
     const t = this.sound.time;
     const starts = this.pieces.flatMap((piece) => [piece.from, ...piece.bars.map((bar) => bar.from)]);
     const to = by > 0 ? starts.find((each) => each > t + 0.01) : starts.filter((each) => each < t - 0.4).pop() ?? 0;
-    if (to === undefined) return;
-    if (this.loop.range && !this.loop.holds(to)) this.setLoop(null);
-    this.moveTo(to);
+    if (to !== undefined) this.leaveLoopFor(to);
   }
 
   get barNow() {
@@ -205,8 +195,8 @@ class App {
   }
 
   setLoop(range, tell = true) {
-    this.stay();
     this.loop.set(range, this.pieces);
+    this.sound.setLoop(this.loop.stretches);
     this.score.showLoop(range);
     byId("loop").setAttribute("aria-pressed", String(Boolean(range)));
     if (range) { byId("from-bar").value = range[0]; byId("to-bar").value = range[1]; }
@@ -224,7 +214,7 @@ class App {
   }
 
   draw(at) {
-    const t = at ?? this.time;
+    const t = at ?? this.sound.time;
     const piece = this.pieceAt(t);
     const shown = piece || this.nextPiece(t) || this.pieces[this.pieces.length - 1];
     const note = piece && (piece.noteAt(t) || piece.givenAt(t));
@@ -240,8 +230,7 @@ class App {
       bar: (piece && piece.barAt(t)?.number) ?? null,
       follow: this.sound.playing,
     });
-    const share = this.choice.track.seconds ? t / this.choice.track.seconds : 0;
-    byId("way").value = Math.min(1, share);
+    byId("way").value = t;
     byId("clock").textContent = `${clockText(t)} of ${clockText(this.choice.track.seconds)}`;
   }
 

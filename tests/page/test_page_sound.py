@@ -1,0 +1,159 @@
+"""What the page sends to the loudspeaker is the track's own sound, and a loop has no seam."""
+
+from __future__ import annotations
+
+import shutil
+
+import numpy as np
+import pytest
+import soundfile
+from heard import LISTEN, heard, place_of
+
+RATE_HZ, BLOCK_FRAMES = 44_100, 64
+FADE_FRAMES = round(0.008 * RATE_HZ)  # at the end of each stretch, over which the drone is led
+NEAR = 2e-3  # of full scale: two decoders of MP3 differ by less
+
+
+@pytest.fixture
+def listened(opened):
+    """A page whose sound is kept."""
+
+    def open_page(file=None, **context):
+        page = opened(file, bypass_csp=True, **context)
+        page.page.add_init_script(LISTEN)
+        page.open()
+        return page
+
+    return open_page
+
+
+def frame(seconds):
+    """Where something that the tempo puts at a time begins: events stand on whole blocks."""
+    return round(seconds * RATE_HZ / BLOCK_FRAMES) * BLOCK_FRAMES
+
+
+def track(out, name, *stems):
+    """A track as the sum of its stems, decoded by libsndfile."""
+    return sum(
+        soundfile.read(out / "F-major/D" / f"{name}.{stem}.mp3", dtype="float32")[0]
+        for stem in stems or ("guide", "drone", "click")
+    )
+
+
+def play_for(page, seconds):
+    page.page.click("#play")
+    page.page.wait_for_timeout(1000 * seconds)
+    page.page.click("#play")
+    return heard(page.page)
+
+
+def test_a_track_is_heard_as_the_files_hold_it_all_stems_on_one_frame(listened, out):
+    page = listened()
+    page.marks_at([2.0])
+    sound, whole = play_for(page, 1.5), track(out, "01-160-listen")
+    piece = whole[frame(2.05) : frame(3.0)]
+    at = place_of(piece, sound)
+    assert np.abs(sound[at : at + len(piece)] - piece).max() < NEAR
+
+
+def test_a_loop_repeats_to_the_frame_and_holds_its_bars_of_every_pass(listened, out):
+    """Bar 1 of both passes, for ever; at 160 a bar of two beats lasts 0.75 s."""
+    page = listened()
+    page.choose(**{"to-bar": "1", "from-bar": "1"})
+    sound, whole = play_for(page, 4.0), track(out, "01-160-listen")
+    bars = [slice(frame(1.5), frame(2.25)), slice(frame(3.0), frame(3.75))]
+    inner = whole[frame(1.5) + 2000 : frame(2.25) - 2000]
+    first = place_of(inner, sound[: 2 * RATE_HZ]) - 2000
+    at = first
+    for bar in (*bars, *bars):
+        held = slice(100 if at == first else 0, bar.stop - bar.start - FADE_FRAMES)
+        assert np.abs(sound[at:][held] - whole[bar][held]).max() < NEAR
+        at += bar.stop - bar.start
+    length = (at - first) // 2
+    turn = sound[first + 100 : first + length]
+    assert np.array_equal(turn, sound[first + 100 + length :][: len(turn)])
+
+
+def test_no_join_of_a_loop_clicks_or_falls_silent(listened, out):
+    """Drone alone: no step from frame to frame is larger at a join than the drone's own, and it
+    never falls by more than half for 10 ms."""
+    page = listened()
+    page.choose(**{"to-bar": "1", "from-bar": "1"})
+    for name in ("guide", "click"):
+        page.page.fill(f"#{name}-level", "0")
+    sound = play_for(page, 3.2)
+    drone = track(out, "01-160-listen", "drone")[frame(1.5) :][: 2 * RATE_HZ]
+    sound = sound[np.flatnonzero(np.abs(sound) > 0.01)[0] + 2000 :][: 2 * RATE_HZ]
+    assert np.abs(np.diff(sound)).max() < 1.1 * np.abs(np.diff(drone)).max()
+    loudest = [np.abs(part).max() for part in np.split(sound, range(441, len(sound), 441))]
+    assert min(loudest[:-1]) > 0.5 * min(
+        np.abs(part).max() for part in np.split(drone, range(441, len(drone), 441))[:-1]
+    )
+
+
+def test_a_loop_that_is_set_and_left_while_it_plays_leaves_no_gap(listened, out):
+    """Set in bar 1 of the first pass, left in bar 1 of the second: heard are the first pass's bar
+    1, then the second pass from its start to its end."""
+    page = listened()
+    page.marks_at([1.6])
+    page.page.click("#play")
+    page.page.evaluate(
+        """async () => {
+          const past = async (t) => {
+            while (Number(document.getElementById("way").value) < t) {
+              await new Promise((done) => setTimeout(done, 10));
+            }
+          };
+          await past(1.65);
+          document.getElementById("loop").click();
+          await past(3.1);
+          document.getElementById("loop").click();
+          await past(4.3);
+          document.getElementById("play").click();
+        }"""
+    )
+    sound, whole = heard(page.page), track(out, "01-160-listen")
+    second = whole[frame(3.0) : frame(4.2)]
+    at = place_of(second, sound)
+    assert np.abs(sound[at : at + len(second)] - second).max() < NEAR
+    first = whole[frame(1.65) : frame(2.25) - FADE_FRAMES]
+    assert np.abs(sound[at - frame(2.25) + frame(1.65) :][: len(first)] - first).max() < NEAR
+
+
+def test_guide_drone_and_click_are_balanced_while_they_play(listened, out):
+    page = listened()
+    page.marks_at([1.6])
+    page.page.click("#play")
+    page.until("Number(document.getElementById('way').value) > 1.9")
+    page.page.fill("#guide-level", "0")
+    page.page.fill("#click-level", "0.5")
+    page.page.wait_for_timeout(1500)
+    page.page.click("#play")
+    sound, whole = heard(page.page), track(out, "01-160-listen")
+    before = whole[frame(1.62) : frame(1.85)]
+    start = place_of(before, sound[:RATE_HZ]) - frame(1.62)
+    drone = track(out, "01-160-listen", "drone")
+    click = track(out, "01-160-listen", "click")
+    after = slice(frame(2.9), frame(3.3))
+    expected = (drone + 0.25 * click)[after]
+    assert np.abs(sound[start + after.start : start + after.stop] - expected).max() < NEAR
+
+
+def test_where_the_pages_sound_is_missing_it_plays_the_tracks_themselves(browser, out, tmp_path):
+    """As in a zip that had no room for it: loops go on, and there is nothing to balance."""
+    from browser import Opened
+
+    shutil.copy(out / "index.html", tmp_path)
+    shutil.copytree(out / "F-major", tmp_path / "F-major")
+    page = Opened(browser, tmp_path / "index.html")
+    assert page.page.is_hidden("#balance")
+    page.choose(**{"to-bar": "1", "from-bar": "1"})
+    page.page.click("#play")
+    seen = []
+    for _ in range(60):
+        seen.append(page.time)
+        page.page.wait_for_timeout(30)
+    page.page.click("#play")
+    assert all(1.49 <= t <= 2.35 or 2.99 <= t <= 3.85 for t in seen)
+    assert max(seen) > 3.0
+    page.close()
