@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from playalong.drill.load import parse
 from playalong.drill.model import Drill
-from playalong.instrument.instruments import INSTRUMENTS
+from playalong.instrument.catalogue import INSTRUMENTS
 from playalong.music.key import ALL_KEYS
 from playalong.music.meter import NOTE_LENGTHS, Meter
 from playalong.score.model import Score

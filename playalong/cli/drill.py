@@ -119,7 +119,7 @@ def bank(
     ] = "viola",
 ) -> None:
     """Measure how true to pitch a SoundFont's voice is."""
-    from playalong.instrument.instruments import find_instrument
+    from playalong.instrument.catalogue import find_instrument
     from playalong.sound.bankcheck import measure_bank
 
     typer.echo(measure_bank(soundfont, find_instrument(instrument).program).verdict)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any
 
@@ -25,10 +26,12 @@ from playalong.drill.checks import (
 )
 from playalong.drill.model import DRONES
 from playalong.errors import nearest
-from playalong.instrument.instruments import INSTRUMENTS, find_instrument
+from playalong.instrument.catalogue import INSTRUMENTS, find_instrument, known_names, pitch_name
+from playalong.instrument.instruments import Instrument
 from playalong.instrument.shift import LEADS, Lead
 from playalong.music.key import ALL_KEYS, Key, parse_key
 from playalong.music.meter import NOTE_LENGTHS, UNITS, Meter
+from playalong.music.pitch import Pitch
 
 DRONE_PITCH = "[A-G](##|bb|[#bnx♯♭♮])?[0-9]"
 LENGTH_HELP = 'a length in plain notes, like "1", "3/2" or "1/2"'
@@ -146,10 +149,43 @@ def _lead(value: Any) -> Lead:
 
 
 LEAD = Check(_lead, any_of(FINGER.json, table(LEAD_SETTINGS)))
-NAME = Check(TEXT.then(find_instrument).read, names(INSTRUMENTS))
+NAME = Check(TEXT.then(find_instrument).read, names(known_names(), {"b": "[Bb♭]"}))
+SIZES = tuple(dict.fromkeys(size for each in INSTRUMENTS.values() for size in each.sizes))
+PITCHES = tuple(dict.fromkeys(name for each in INSTRUMENTS.values() for name in each.pitches))
+
+
+def _tuned_to(value: Any) -> Pitch:
+    if not isinstance(value, str) or not re.fullmatch("[A-G](#|b|♯|♭)?[0-9]", value):
+        raise type_error(value, 'a pitch as it sounds, like "G3" or "F#4"')
+    return Pitch.of(value)
+
+
+TUNED_TO = Check(_tuned_to, pattern("[A-G](#|b|♯|♭)?[0-9]") | {"examples": ["A4", "Eb4"]})
+
+
+def _made_in(value: Any) -> str:
+    name = pitch_name(TEXT(value))
+    if name not in PITCHES:
+        raise ValueError(f"{shown(value)} is not known here{nearest(name, PITCHES)}")
+    return name
+
+
+MADE_IN = Check(_made_in, names(PITCHES, {"b": "([Bb♭]| flat)"}))
 INSTRUMENT_SETTINGS = {
     "name": Setting(NAME, "violin, viola; cello, bass, voices and winds in written pitches"),
-    "string_length_mm": Setting(number(0, 2000), "length of the string, for a small instrument"),
+    "in": Setting(
+        MADE_IN,
+        'the pitch that a transposing instrument is made in, like "A"',
+    ),
+    "strings": Setting(list_of(TUNED_TO), "how the strings are tuned, as they sound"),
+    "size": Setting(choice(SIZES), f"of a bowed instrument: {', '.join(SIZES)}"),
+    "string_length_mm": Setting(number(0, 2000), "length of the string, in place of a size"),
+}
+_CHANGES: Mapping[str, Callable[[Instrument, Any], Instrument]] = {
+    "in": Instrument.made_in,
+    "strings": Instrument.tuned,
+    "size": Instrument.with_size,
+    "string_length_mm": Instrument.with_string_length,
 }
 
 
@@ -159,8 +195,12 @@ def _instrument(value: Any) -> Any:
     own = read_table(value, INSTRUMENT_SETTINGS)
     if "name" not in own:
         raise ValueError('[instrument] needs a name, like name = "violin"')
-    length_mm = own.get("string_length_mm")
-    return own["name"] if length_mm is None else own["name"].with_string_length(length_mm)
+    if "size" in own and "string_length_mm" in own:
+        raise ValueError("size and string_length_mm say the same; leave one of them out")
+    instrument = own.pop("name")
+    for setting, value in own.items():
+        instrument = _CHANGES[setting](instrument, value)
+    return instrument
 
 
 INSTRUMENT = Check(

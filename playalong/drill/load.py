@@ -166,7 +166,8 @@ class _Loader:
             return tuple(name.upper() for name in names)
         fingered = any(symbol.finger is not None for symbol in pattern.symbols)
         if instrument.hand and fingered and not pattern.names_strings:
-            return (DEFAULT_STRING,)
+            names = instrument.string_names
+            return (DEFAULT_STRING if DEFAULT_STRING in names else names[0],)
         return ()
 
     @staticmethod

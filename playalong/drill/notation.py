@@ -13,7 +13,7 @@ from fractions import Fraction
 from playalong.drill.hints import TOKEN_HELP, why_not
 from playalong.drill.origin import Locate, Origin, in_text
 from playalong.drill.pattern import Event, Pattern, Symbol
-from playalong.instrument.instruments import HIGHEST_POSITION
+from playalong.instrument.catalogue import HIGHEST_POSITION
 from playalong.music.pitch import read_pitch
 
 LONGEST_TOKEN = 24

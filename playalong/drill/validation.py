@@ -11,7 +11,8 @@ from playalong.drill.pattern import Pattern, Symbol
 from playalong.drill.rhythm import check_bars, event_lengths
 from playalong.drill.stage import STAGES, Stage
 from playalong.errors import PlayalongError, nearest, short
-from playalong.instrument.instruments import Instrument, with_hands
+from playalong.instrument.catalogue import with_hands
+from playalong.instrument.instruments import Instrument
 from playalong.music.pitch import Pitch
 
 DRONE_KEYS = (16, 108)  # MIDI keys from E0, 20.6 Hz, to C8
@@ -138,5 +139,6 @@ def _drone_tones(drill: Drill) -> tuple[Pitch, ...]:
         except PlayalongError as error:
             raise SettingError("drone.on", str(error)) from None
     if on not in DRONES:
-        return (Pitch.of(on),)
-    return tuple(key.tonic_at_or_above(instrument.lowest) for key in drill.keys)
+        return (instrument.as_sounding(Pitch.of(on)),)
+    keys = (instrument.transposition.sounding_key(key) for key in drill.keys)
+    return tuple(key.tonic_at_or_above(instrument.lowest) for key in keys)

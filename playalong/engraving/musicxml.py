@@ -25,7 +25,8 @@ from playalong.engraving.note_values import beat_value, one_value, tuplet_bracke
 from playalong.engraving.words import SIMILE, position_words, score_title
 from playalong.engraving.written_score import Bar, Ghost, NoteOrRest, WrittenScore
 from playalong.music.meter import Meter
-from playalong.music.pitch import LETTERS, Pitch
+from playalong.music.pitch import LETTERS, Pitch, pretty
+from playalong.music.transposition import AS_WRITTEN, Transposition
 
 DOCTYPE = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
@@ -49,8 +50,9 @@ def score_partwise(written: WrittenScore) -> Element:
     encoding = add(add(root, "identification"), "encoding")
     add(encoding, "software", "playalong")
     part = add(add(root, "part-list"), "score-part", id="P1")
-    add(part, "part-name", drill.instrument.name)
-    add(add(part, "score-instrument", id="P1-I1"), "instrument-name", drill.instrument.name)
+    name = pretty(drill.instrument.full_name)
+    add(part, "part-name", name)
+    add(add(part, "score-instrument", id="P1-I1"), "instrument-name", name)
     midi = add(part, "midi-instrument", id="P1-I1")
     add(midi, "midi-channel", 1)
     add(midi, "midi-program", drill.instrument.program + 1)
@@ -123,12 +125,9 @@ class _Writer:
         add(clef, "sign", written.clef.sign)
         add(clef, "line", written.clef.line)
         if written.octave_clef:
-            add(clef, "clef-octave-change", written.instrument.octaves)
-        elif written.instrument.octaves:
-            transpose = add(element, "transpose")
-            add(transpose, "diatonic", 0)
-            add(transpose, "chromatic", 0)
-            add(transpose, "octave-change", written.instrument.octaves)
+            add(clef, "clef-octave-change", written.instrument.transposition.octaves)
+        elif written.instrument.transposition != AS_WRITTEN:
+            _transpose(element, written.instrument.transposition)
 
     def tempo(self, measure: Element) -> None:
         bpm, beat = self.written.score.drill.tempo.start, beat_value(self.meter)
@@ -151,7 +150,7 @@ class _Writer:
         beamed = beams(voice, self.meter)
         ways = stems(voice, beamed, self.written.clef, self.written.instrument)
         brackets = tuplet_brackets([each.value for each in voice])
-        altered = accidentals(self.written.score.key, bar)
+        altered = accidentals(self.written.score.key, bar, self.written.instrument)
         for each, beam, way, tuplet in zip(voice, beamed, ways, brackets, strict=True):
             self.words(measure, each)
             element = add(measure, "note")
@@ -219,6 +218,16 @@ class _Writer:
 def _words(measure: Element, text: str, **look: str) -> None:
     direction = add(measure, "direction", placement="above")
     add(add(direction, "direction-type"), "words", text, **look)
+
+
+def _transpose(attributes: Element, by: Transposition) -> None:
+    """What sounds against what is written: letters and half steps within an octave, and octaves."""
+    octaves = int(by.letters / 7)
+    element = add(attributes, "transpose")
+    add(element, "diatonic", by.letters - 7 * octaves)
+    add(element, "chromatic", by.semitones - 12 * octaves)
+    if octaves:
+        add(element, "octave-change", octaves)
 
 
 def _number(value: Fraction) -> str:

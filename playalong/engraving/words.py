@@ -15,19 +15,27 @@ _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 
 def score_title(score: Score) -> str:
-    """`Viola, D string (III), B♭ major`."""
+    """`Viola, D string (III), B♭ major`; of a clarinet `…, G major (sounds F major)`."""
     return f"{instrument_title(score.drill)}, {place_words([score])}"
 
 
 def instrument_title(drill: Drill) -> str:
-    return drill.instrument.name.capitalize()
+    name = drill.instrument.full_name
+    return pretty(name[0].upper() + name[1:])
 
 
 def place_words(scores: Sequence[Score]) -> str:
     """`D string (III), D♭ major and B♭ minor`, of scores on one string."""
-    string, instrument = scores[0].string, scores[0].drill.instrument
+    string, instrument = scores[0].string, scores[0].instrument
     on = f"{string} string ({instrument.roman(string)}), " if string else ""
-    return on + " and ".join(pretty(score.key.name) for score in scores)
+    return on + " and ".join(key_words(score) for score in scores)
+
+
+def key_words(score: Score) -> str:
+    """`G major (sounds F major)` of a clarinet in B flat; what is read, where the two agree."""
+    sounding = score.board.sounding_key
+    sounds = f" (sounds {sounding})" if sounding != score.key else ""
+    return pretty(f"{score.key}{sounds}")
 
 
 def position_words(position: int, *, short: bool = False) -> str:

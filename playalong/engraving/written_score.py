@@ -94,12 +94,12 @@ class WrittenScore:
 
     @property
     def instrument(self) -> Instrument:
-        return self.score.drill.instrument
+        return self.score.instrument
 
     @property
     def octave_clef(self) -> bool:
         """A treble clef with a small 8 below: it sounds as it is named."""
-        return self.instrument.octaves < 0 and self.instrument.clef == "treble"
+        return self.instrument.transposition.octaves < 0 and self.instrument.clef == "treble"
 
 
 def write_down(score: Score, *, slides_over_repeats: bool = True) -> WrittenScore:
@@ -116,7 +116,7 @@ def write_down(score: Score, *, slides_over_repeats: bool = True) -> WrittenScor
         if number and note.heard
         if slides_over_repeats or not repeats or notes[number - 1].stand == note.stand
     )
-    clef = best_clef(score.drill.instrument, (note.pitch for note in notes))
+    clef = best_clef(score.instrument, (note.pitch for note in notes))
     return WrittenScore(score, tuple(_bars(score, slides)), clef, slides)
 
 

@@ -20,11 +20,19 @@ from playalong.music.temperament import Tuning
 
 @dataclass(frozen=True)
 class Fingerboard:
-    """An instrument's strings, in a key and a tuning."""
+    """An instrument's strings, in a key and a tuning.
+
+    The key is that which is read, and the instrument's transposition is spelled for it.
+    """
 
     instrument: Instrument
     key: Key
     tuning: Tuning
+
+    @cached_property
+    def sounding_key(self) -> Key:
+        """The key that is heard."""
+        return self.instrument.transposition.sounding_key(self.key)
 
     @property
     def hand(self) -> Hand:
@@ -67,7 +75,7 @@ class Fingerboard:
         return Stop(string, position, finger, pitch)
 
     def hz(self, pitch: Pitch) -> float:
-        return self.tuning.hz(pitch, self.key)
+        return self.tuning.hz(pitch, self.sounding_key)
 
     def open_hz(self, string: str) -> float:
         return self.tuning.open_hz(self.instrument.string(string))

@@ -1,23 +1,27 @@
-"""Instruments: strings, clef, string length, end of the fingerboard, General MIDI voice.
+"""An instrument: strings, sizes, transposition, clef, length of the string, General MIDI voice.
 
-Lengths vary by maker; the figures are common practice. A string length of the player's own
-scales the fingerboard with it. Instruments without a modelled hand are written in pitches.
+A string length of the player's own scales the fingerboard with it. Instruments without a modelled
+hand are written in pitches.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
-from playalong.errors import PlayalongError, nearest, short
-from playalong.instrument.hand import VIOLIN_HAND, Hand
+from playalong.errors import PlayalongError, short
+from playalong.instrument.hand import Hand
+from playalong.music.key import Key
 from playalong.music.pitch import LETTERS, Pitch
+from playalong.music.transposition import AS_WRITTEN, Transposition
 
 ROMAN = ("I", "II", "III", "IV", "V", "VI")
 LENGTH_RANGE = (0.5, 1.15)  # a string length of one's own, as a share of the full size
+FURTHEST_TUNING = 7  # semitones that a string may be tuned from its usual pitch
 
 
 class InstrumentError(PlayalongError):
-    """An instrument, string or length that the tables do not hold."""
+    """An instrument, string, size or tuning that the tables do not hold."""
 
 
 @dataclass(frozen=True)
@@ -30,14 +34,21 @@ class Instrument:
     lowest: Pitch  # sounding
     highest: Pitch
     strings: tuple[Pitch, ...] = ()
+    string_names: tuple[str, ...] = ()
     string_length_mm: float = 0.0
     fingerboard_mm: float = 0.0  # from the nut to the end of the fingerboard
     hand: Hand | None = None  # None where fingers and positions are not modelled
-    octaves: int = 0  # sounding octave less written octave
+    transposition: Transposition = AS_WRITTEN
+    # Pitches that it is made in, by name; and string lengths in mm, by the name of the size.
+    pitches: Mapping[str, Transposition] = field(default_factory=dict, hash=False)
+    sizes: Mapping[str, float] = field(default_factory=dict, hash=False)
+    is_voice: bool = False
+    details: str = ""  # size, pitch and tuning where they are told: `in Bb`
 
     @property
-    def string_names(self) -> tuple[str, ...]:
-        return tuple(LETTERS[string.letter] for string in self.strings)
+    def full_name(self) -> str:
+        """In ASCII: `clarinet in Bb`, `violin, 1/2 size`."""
+        return self.name + self.details
 
     def string(self, name: str) -> Pitch:
         """The open string called `name`, as it sounds."""
@@ -52,11 +63,15 @@ class Instrument:
 
     def as_sounding(self, written: Pitch) -> Pitch:
         """A pitch as the player reads it -> as it sounds."""
-        return written.octaves_up(self.octaves)
+        return self.transposition.sounding(written)
 
     def as_written(self, sounding: Pitch) -> Pitch:
         """A sounding pitch as the player of this instrument reads it."""
-        return sounding.octaves_up(-self.octaves)
+        return self.transposition.written(sounding)
+
+    def in_key(self, key: Key) -> Instrument:
+        """The same, its transposition spelled for what is read in a key."""
+        return replace(self, transposition=self.transposition.within(key))
 
     def string_number(self, name: str) -> int:
         """1 for the highest string."""
@@ -79,79 +94,56 @@ class Instrument:
         scaled = self.fingerboard_mm * length_mm / self.string_length_mm
         return replace(self, string_length_mm=length_mm, fingerboard_mm=scaled)
 
+    def with_size(self, size: str) -> Instrument:
+        """The same instrument in a size that is called so: `1/2`."""
+        if not self.sizes:
+            raise InstrumentError(f"no sizes are known for {self.name}; leave size out")
+        if size not in self.sizes:
+            known = ", ".join(self.sizes)
+            raise InstrumentError(f'"{size}" is not a size of the {self.name}; there are {known}')
+        sized = self.with_string_length(self.sizes[size])
+        return replace(sized, details=f"{self.details}, {size} size")
 
-def _bowed(
-    name: str,
-    strings: str,
-    clef: str,
-    length_mm: float,
-    fingerboard_mm: float,
-    program: int,
-    highest: str,
-    *,
-    hand: Hand | None = None,
-    octaves: int = 0,
-) -> Instrument:
-    pitches = tuple(Pitch.of(string) for string in strings.split())
-    return Instrument(
-        name,
-        clef,
-        program,
-        pitches[-1],
-        Pitch.of(highest),
-        pitches,
-        length_mm,
-        fingerboard_mm,
-        hand,
-        octaves,
-    )
+    def made_in(self, pitch: str) -> Instrument:
+        """The same instrument made in another pitch, `A`; it is read as before."""
+        if pitch not in self.pitches:
+            if not self.pitches:
+                raise InstrumentError(f"the {self.name} is made in one pitch only; leave it out")
+            known = ", ".join(self.pitches)
+            raise InstrumentError(f'the {self.name} is known here in {known}, not in "{pitch}"')
+        new = self.pitches[pitch]
+        low, high = (new.sounding(self.as_written(end)) for end in (self.lowest, self.highest))
+        changed = replace(self, transposition=new, lowest=low, highest=high)
+        return replace(changed, details=f" in {pitch}")
 
+    def tuned(self, strings: Sequence[Pitch]) -> Instrument:
+        """The same instrument with its strings tuned otherwise, or with more of them.
 
-def _other(
-    name: str, clef: str, program: int, lowest: str, highest: str, octaves: int = 0
-) -> Instrument:
-    return Instrument(name, clef, program, Pitch.of(lowest), Pitch.of(highest), octaves=octaves)
+        As many strings as before keep their names; others are called by their letters.
+        """
+        if not self.strings:
+            raise InstrumentError(f"no strings are known for {self.name}; leave strings out")
+        tuned = tuple(sorted(strings, key=lambda pitch: -pitch.key_number))
+        if len({pitch.key_number for pitch in tuned}) < len(tuned):
+            raise InstrumentError("two strings are tuned to one pitch")
+        if len(tuned) > len(ROMAN):
+            raise InstrumentError(f"{len(tuned)} strings are too many; {len(ROMAN)} at most")
+        names = self.string_names
+        if len(tuned) == len(names):
+            self._check_tuning(tuned)
+        else:
+            names = tuple(LETTERS[pitch.letter] for pitch in tuned)
+            if len(set(names)) < len(names):
+                told = ", ".join(pitch.name for pitch in tuned)
+                raise InstrumentError(f"two of {told} would have one name; strings go by letters")
+        told = " ".join(pitch.name for pitch in tuned)
+        details = f"{self.details}, tuned {told}"
+        return replace(self, strings=tuned, string_names=names, lowest=tuned[-1], details=details)
 
-
-# Transposing winds are written at concert pitch. Ranges are generous: a drill is not refused
-# for a note that a good player has.
-INSTRUMENTS = {
-    instrument.name: instrument
-    for instrument in (
-        _bowed("violin", "E5 A4 D4 G3", "treble", 328, 270, 40, "A7", hand=VIOLIN_HAND),
-        _bowed("viola", "A4 D4 G3 C3", "alto", 375, 305, 41, "C7", hand=VIOLIN_HAND),
-        _bowed("cello", "A3 D3 G2 C2", "bass", 690, 580, 42, "E6"),
-        _bowed("bass", "G2 D2 A1 E1", "bass", 1060, 870, 43, "B4", octaves=-1),
-        _other("soprano", "treble", 40, "A3", "F6"),
-        _other("alto", "treble", 41, "E3", "C6"),
-        _other("tenor", "treble", 41, "A2", "D5", octaves=-1),
-        _other("baritone", "bass", 42, "E2", "B4"),
-        _other("voice", "treble", 41, "E2", "F6"),
-        _other("flute", "treble", 40, "B3", "F7"),
-        _other("recorder", "treble", 40, "C4", "D7"),
-        _other("oboe", "treble", 40, "A3", "A6"),
-        _other("clarinet", "treble", 41, "D3", "C7"),
-        _other("bassoon", "bass", 42, "A1", "G5"),
-        _other("horn", "treble", 41, "B1", "F5"),
-        _other("trumpet", "treble", 40, "E3", "E6"),
-        _other("trombone", "bass", 42, "E1", "F5"),
-        _other("guitar", "treble", 41, "E2", "E6", octaves=-1),
-    )
-}
-
-
-HIGHEST_POSITION = max(each.hand.highest_position for each in INSTRUMENTS.values() if each.hand)
-
-
-def with_hands() -> tuple[str, ...]:
-    """The names of the instruments whose hand is modelled."""
-    return tuple(each.name for each in INSTRUMENTS.values() if each.hand)
-
-
-def find_instrument(name: str) -> Instrument:
-    """The instrument of that name; InstrumentError offers the nearest."""
-    try:
-        return INSTRUMENTS[name.strip().lower()]
-    except KeyError:
-        hint = nearest(name, INSTRUMENTS)
-        raise InstrumentError(f'"{short(name)}" is not an instrument known here{hint}') from None
+    def _check_tuning(self, tuned: Sequence[Pitch]) -> None:
+        for name, usual, pitch in zip(self.string_names, self.strings, tuned, strict=True):
+            if abs(pitch.key_number - usual.key_number) > FURTHEST_TUNING:
+                raise InstrumentError(
+                    f"{pitch} is more than a fifth from {usual}, the usual {name} string of the "
+                    f"{self.name}; no string bears that"
+                )

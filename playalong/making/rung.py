@@ -125,7 +125,7 @@ def track_tags(drill: Drill, rung: RungPlan, track: TrackPlan, part: str = "") -
     return Tags(
         title=named,
         album=drill.title,
-        key=key,
+        key=pretty(drill.instrument.transposition.sounding_key(rung.key).name),
         string=rung.string or "",
         tempo_bpm=rung.bpm,
         stage=track.stage.name,

@@ -194,5 +194,6 @@ def _taps(scene: Scene, bank: Path) -> Iterator[NDArray[np.float32]]:
 def _tags(drill: Drill, rungs: Sequence[RungPlan]) -> Tags:
     key = pretty(rungs[0].key.name)
     string = rungs[0].string
-    place = f"{key} · {string} string" if string else key
-    return Tags(title=f"session · {place}", album=drill.title, key=key, string=string or "")
+    where = f"{key} · {string} string" if string else key
+    heard = pretty(drill.instrument.transposition.sounding_key(rungs[0].key).name)
+    return Tags(title=f"session · {where}", album=drill.title, key=heard, string=string or "")

@@ -31,6 +31,7 @@ MODES = {
 # Letters above the tonic that a mode raises by a half step, against its signature.
 RAISED: Mapping[str, tuple[int, ...]] = MappingProxyType({"harmonic minor": (6,)})
 RISING: Mapping[str, tuple[int, ...]] = MappingProxyType({"melodic minor": (5, 6)})
+MOST_SIGNS = 7  # sharps or flats in a signature
 HIGHEST_MINOR_THIRD = -2  # the signature on C of dorian: from here down the third is minor
 
 
@@ -48,7 +49,7 @@ class Key:
     is_rising: bool = False  # the form that a line takes on its way up
 
     def __post_init__(self) -> None:
-        if abs(self.signature) > 7:
+        if abs(self.signature) > MOST_SIGNS:
             raise KeyNameError(
                 f'"{self.name}" would need {abs(self.signature)} '
                 f"{'sharps' if self.signature > 0 else 'flats'}; a key signature has at most "
@@ -133,7 +134,7 @@ def _all_keys() -> tuple[Key, ...]:
         Key(letter, alter, mode)
         for mode, shift in MODES.items()
         for letter, alter in spelled
-        if abs(LETTER_FIFTHS[letter] + 7 * alter + shift) <= 7
+        if abs(LETTER_FIFTHS[letter] + 7 * alter + shift) <= MOST_SIGNS
     )
 
 

@@ -26,7 +26,7 @@ def timeline_of(performance: Performance) -> Timeline:
     score, clock, drone = performance.score, performance.clock, performance.drone
     return Timeline(
         title=score.drill.title,
-        instrument=score.drill.instrument.name,
+        instrument=score.instrument.full_name,
         a4_hz=score.drill.tuning.a4_hz,
         temperament=score.drill.tuning.temperament,
         bpm=performance.bpm,
@@ -61,7 +61,7 @@ def _note(performance: Performance, played: PlayedNote) -> TimelineNote:
         _s(clock.seconds(played.start)),
         _s(clock.seconds(played.end)),
         _hz(note.hz),
-        note.pitch.name,
+        performance.score.instrument.as_written(note.pitch).name,
         note.finger,
         note.string,
         note.position,
@@ -84,7 +84,7 @@ def _ghost(performance: Performance, played: PlayedNote, ghost: GhostNote) -> Ti
         _s(clock.seconds(ghost.start)),
         _s(clock.seconds(ghost.end)),
         _hz(ghost.hz),
-        ghost.pitch.name,
+        performance.score.instrument.as_written(ghost.pitch).name,
         ghost.finger,
         ghost.string,
         ghost.position,

@@ -98,19 +98,19 @@ class TrackLayout:
 
 
 def tonic(score: Score) -> Pitch:
-    """The lowest tonic at or above the lowest string, moved by the drone's octave."""
-    low = score.key.tonic_at_or_above(score.drill.instrument.lowest)
+    """The lowest tonic at or above the lowest string, moved by the drone's octave; sounding."""
+    low = score.board.sounding_key.tonic_at_or_above(score.instrument.lowest)
     return low.octaves_up(score.drill.drone.octave)
 
 
 def drone_pitches(score: Score) -> tuple[tuple[Pitch, float], ...]:
-    """The drone's pitches and their frequencies; none where it is off."""
+    """The drone's pitches and their frequencies, sounding; none where it is off."""
     on, octave = score.drill.drone.on, score.drill.drone.octave
     if on == "off":
         return ()
     if on.startswith("open "):
         string = on.removeprefix("open ")
-        pitch = score.drill.instrument.string(string).octaves_up(octave)
+        pitch = score.instrument.string(string).octaves_up(octave)
         return ((pitch, score.board.open_hz(string) * 2**octave),)
     low = tonic(score)
     if on == "tonic":
@@ -118,7 +118,7 @@ def drone_pitches(score: Score) -> tuple[tuple[Pitch, float], ...]:
     elif on == "tonic and fifth":
         chosen = [low, _fifth_above(low)]
     else:
-        chosen = [Pitch.of(on).octaves_up(octave)]
+        chosen = [score.instrument.as_sounding(Pitch.of(on)).octaves_up(octave)]
     return tuple((pitch, score.board.hz(pitch)) for pitch in chosen)
 
 

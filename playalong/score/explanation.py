@@ -9,7 +9,7 @@ lines.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from itertools import groupby, pairwise
 from typing import Any
 
@@ -68,22 +68,24 @@ def explain(score: Score) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "title": drill.title,
-        "instrument": drill.instrument.name,
+        "instrument": score.instrument.full_name,
         "string": score.string,
         "key": score.key.name,
+        "sounding_key": score.board.sounding_key.name,
+        "sounds": score.instrument.transposition.words,
         "meter": str(drill.meter),
         "bars": [
             {
                 "bar": number,
                 "notes": [_note(score, note) for note in notes],
                 "steps": [_step(one, two) for one, two in pairwise(notes)],
-                "shifts": [_shift(note) for note in notes if note.arrival],
+                "shifts": [_shift(score, note) for note in notes if note.arrival],
                 "as_bar": asdict(twin[number]) if number in twin else None,
             }
             for number, notes in bars_of(score)
         ],
-        "turns": [_shift(note) for note in turns(score)],
-        "open_strings": [_open_string(string) for string in open_strings(score)],
+        "turns": [_shift(score, note) for note in turns(score)],
+        "open_strings": [_open_string(score, string) for string in open_strings(score)],
         "warnings": list(score.warnings),
         "left_out": list(score.left_out),
     }
@@ -125,7 +127,7 @@ def open_strings(score: Score) -> list[OpenString]:
     found = []
     for name in board.instrument.string_names:
         string = board.instrument.string(name)
-        degree = score.key.pitch(string.index)
+        degree = board.sounding_key.pitch(string.index)
         apart = round(cents(board.open_hz(name), board.hz(degree)), 1)
         found.append(OpenString(name, string, degree, apart))
     return found
@@ -153,23 +155,38 @@ def _agreed(values: set[bool]) -> bool | None:
 
 
 def _note(score: Score, note: Note) -> dict[str, Any]:
+    read = score.instrument.as_written(note.pitch)
     return {
         "beat": float(note.beat),
-        "pitch": note.pitch.name,
+        "pitch": read.name,
+        "sounds": note.pitch.name,
         "finger": note.finger,
         "string": note.string,
         "position": note.position,
         "hz": round(note.hz, 3),
         "place_mm": told_place_mm(score, note),
-        "form": form_of(score.key, note.pitch),
+        "form": form_of(score.key, read),
     }
 
 
-def form_of(key: Key, pitch: Pitch) -> str | None:
+def form_of(key: Key, read: Pitch) -> str | None:
     """`rising` or `falling` for the degrees of which a key has two forms."""
-    falls, rises = key.alteration(pitch.letter), key.rising.alteration(pitch.letter)
+    falls, rises = key.alteration(read.letter), key.rising.alteration(read.letter)
     forms = {falls: "falling", rises: "rising"} if falls != rises else {}
-    return forms.get(pitch.alter)
+    return forms.get(read.alter)
+
+
+def as_read(score: Score, note: Note) -> Note:
+    """A note as its player reads it: what sounds, and whence its shift comes, in written pitch."""
+    read = score.instrument.as_written
+    heads = []
+    for head in note.heads:
+        travel = head.arrival
+        if travel:
+            ghost = read(travel.ghost) if travel.ghost else None
+            travel = replace(travel, start=read(travel.start), end=read(travel.end), ghost=ghost)
+        heads.append(replace(head, pitch=read(head.pitch), arrival=travel))
+    return replace(note, heads=tuple(heads))
 
 
 def step_words(one: Note, two: Note) -> str:
@@ -186,7 +203,8 @@ def _step(one: Note, two: Note) -> dict[str, Any]:
     }
 
 
-def _shift(note: Note) -> dict[str, Any]:
+def _shift(score: Score, note: Note) -> dict[str, Any]:
+    note = as_read(score, note)
     travel = note.arrival
     if travel is None:
         raise ValueError(f"no shift arrives at {note.pitch} in bar {note.bar}")
@@ -213,11 +231,12 @@ def direction(travel: Travel) -> str:
     return "up" if up > 0 else "down" if up < 0 else "level"
 
 
-def _open_string(string: OpenString) -> dict[str, Any]:
+def _open_string(score: Score, string: OpenString) -> dict[str, Any]:
+    read = score.instrument.as_written
     return {
         "string": string.name,
-        "pitch": string.pitch.name,
-        "degree": string.degree.name,
+        "pitch": read(string.pitch).name,
+        "degree": read(string.degree).name,
         "in_key": string.in_key,
         "cents_from_key": string.cents_from_key,
     }

@@ -8,6 +8,7 @@ from playalong.instrument.shift import FINGERS_STAY, NO_SHIFT, Kind, Travel
 from playalong.music.interval import step_name
 from playalong.music.key import Key
 from playalong.score.explanation import (
+    as_read,
     bars_of,
     direction,
     form_of,
@@ -37,11 +38,14 @@ def brief_text(score: Score) -> str:
 def _lines(score: Score) -> Iterator[str]:
     twin = twins(score)
     yield _title(score)
+    yield from _sounding_line(score)
     for number, notes in bars_of(score):
         yield ""
         yield f"bar {number}" + (f": {twin[number].words}" if number in twin else "")
-        yield from _bar_lines(notes, score.key)
-    back = turns(score)
+        yield from _bar_lines([as_read(score, note) for note in notes], score.key)
+        if score.instrument.transposition.changes_letters:
+            yield f"    sounds: {' '.join(note.pitch.name for note in notes)}"
+    back = [as_read(score, note) for note in turns(score)]
     if back:
         yield ""
         yield "back to the start of the bar, for the next pass"
@@ -56,7 +60,14 @@ def _lines(score: Score) -> Iterator[str]:
 def _title(score: Score) -> str:
     drill = score.drill
     on = f", {score.string} string" if score.string else ""
-    return f"{drill.title}: {drill.instrument.name}{on}, {score.key}, {drill.meter}"
+    return f"{drill.title}: {score.instrument.full_name}{on}, {score.key}, {drill.meter}"
+
+
+def _sounding_line(score: Score) -> Iterator[str]:
+    """What a transposing instrument sounds, against what its player reads."""
+    sounds, key = score.instrument.transposition.words, score.board.sounding_key
+    if sounds:
+        yield f"sounds {sounds} than it is written" + (f", in {key}" if key != score.key else "")
 
 
 def _told(heading: str, lines: Sequence[str]) -> Iterator[str]:
@@ -158,6 +169,7 @@ def _string_lines(score: Score) -> Iterator[str]:
 
 def _brief_lines(score: Score) -> Iterator[str]:
     yield _title(score)
+    yield from _sounding_line(score)
     back = {note.stand: note for note in turns(score) if note.is_landing}
     bars = bars_of(score)
     for index, (number, notes) in enumerate(bars):
@@ -167,7 +179,7 @@ def _brief_lines(score: Score) -> Iterator[str]:
                 line.append(_brief_shift("->", note, note.arrival))
             elif not place and note.position is not None:
                 line.append(f"p{note.position}")
-            line.append(note.pitch.name)
+            line.append(as_read(score, note).pitch.name)
         stand = notes[-1].stand
         ends = index + 1 == len(bars) or bars[index + 1][1][0].stand != stand
         if ends and stand in back and (travel := back[stand].arrival):

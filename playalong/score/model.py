@@ -14,6 +14,7 @@ from functools import cached_property
 from playalong.drill.model import Drill
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import Stop
+from playalong.instrument.instruments import Instrument
 from playalong.instrument.shift import Kind, Travel
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
@@ -121,15 +122,20 @@ class StartingPosition:
 @dataclass(frozen=True)
 class Score:
     drill: Drill
-    key: Key
+    key: Key  # as it is read; what sounds stands in `board.sounding_key`
     string: str | None
     climb: tuple[StartingPosition, ...]
     left_out: tuple[str, ...] = ()  # starting positions beyond the player's reach, told
     warnings: tuple[str, ...] = ()
 
     @cached_property
+    def instrument(self) -> Instrument:
+        """The drill's instrument, its transposition spelled for the key."""
+        return self.drill.instrument.in_key(self.key)
+
+    @cached_property
     def board(self) -> Fingerboard:
-        return Fingerboard(self.drill.instrument, self.key, self.drill.tuning)
+        return Fingerboard(self.instrument, self.key, self.drill.tuning)
 
     @property
     def notes(self) -> tuple[Note, ...]:

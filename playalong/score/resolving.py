@@ -34,7 +34,7 @@ class Resolver:
 
     @property
     def instrument(self) -> Instrument:
-        return self.drill.instrument
+        return self.board.instrument
 
     def heads(self, letters: int) -> Iterator[tuple[Notehead, ...]]:
         """The heads of every event; none for a rest.
@@ -76,21 +76,19 @@ class Resolver:
         )
 
     def _letter(self, symbol: Symbol, letters: int) -> int:
-        """The letter that a symbol sounds, counted from C0, wherever it lies."""
+        """The letter that is read for a symbol, counted from C0, wherever it lies."""
         if symbol.index is not None:
-            return self.instrument.as_sounding(Pitch(symbol.index + letters)).index
+            return symbol.index + letters
         string = symbol.string or self.string
         if string is None or symbol.finger is None:
             return 0  # told where it is resolved
-        open_string = self.instrument.string(string)
-        if symbol.finger == 0:
-            return open_string.index
-        hand, key = self.board.hand, self.board.key
-        position = hand.climbed(symbol.position, letters)
-        if symbol.extended:
-            return hand.extended(open_string, position, symbol.finger, key).index
-        stands = hand.standing(open_string, position, symbol.finger, key)
-        return open_string.index if stands is None else stands.index
+        open_string, key = self.instrument.string(string), self.board.key
+        stands: Pitch | None = open_string
+        if symbol.finger:
+            hand, position = self.board.hand, self.board.hand.climbed(symbol.position, letters)
+            place = hand.extended if symbol.extended else hand.standing
+            stands = place(open_string, position, symbol.finger, key)
+        return self.instrument.as_written(stands or open_string).index
 
     def climb(self) -> tuple[int, ...]:
         """How many letters each starting position lies above the written bars."""

@@ -27,7 +27,8 @@ def write(drill: Drill, key: Key | str | None = None, string: str | None = None)
     that there is none of.
     """
     key, string = _pair(drill, key, string)
-    resolver = Resolver(drill, Fingerboard(drill.instrument, key, drill.tuning), string)
+    board = Fingerboard(drill.instrument.in_key(key), key, drill.tuning)
+    resolver = Resolver(drill, board, string)
     kept: list[tuple[int, tuple[tuple[Notehead, ...], ...]]] = []
     left_out = []
     for letters in resolver.climb():

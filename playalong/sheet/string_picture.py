@@ -52,7 +52,7 @@ def board_rows(score: Score) -> tuple[Row, ...]:
 
     Where the hand is not modelled every starting position has its row.
     """
-    instrument, count = score.drill.instrument, len(score.drill.pattern.bars)
+    instrument, count = score.instrument, len(score.drill.pattern.bars)
     found: dict[tuple[int, int, int], dict[tuple[float, str], set[int]]] = {}
     for note in score.notes:
         mm = told_place_mm(score, note)
@@ -61,7 +61,7 @@ def board_rows(score: Score) -> tuple[Row, ...]:
         number = instrument.string_number(note.string)
         hand = (-1, note.stand) if note.position is None else (note.position, 0)
         row = found.setdefault((-number, *hand), {})
-        fingers = row.setdefault((mm, note.pitch.name), set())
+        fingers = row.setdefault((mm, instrument.as_written(note.pitch).name), set())
         if note.finger is not None:
             fingers.add(note.finger)
     return tuple(

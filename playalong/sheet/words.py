@@ -43,9 +43,10 @@ def reading_words(sheets: Sequence[WrittenScore]) -> str:
 def _told(written: WrittenScore) -> tuple[str, ...]:
     """The words of each sign that is used, and empty ones of the others."""
     notes, passes = written.notes, written.score.drill.passes
+    read = written.instrument.as_written
     told = [note.arrival for note in notes if note.arrival and note.is_landing]
     parts = (
-        (MELODIC, any(form_of(written.score.key, note.pitch) for note in notes)),
+        (MELODIC, any(form_of(written.score.key, read(note.pitch)) for note in notes)),
         (HALF_STEPS, any(is_half_step(one, two) for one, two in pairwise(notes))),
         (SLIDES, bool(written.slides)),
         (GHOSTS, any(bar.ghosts for bar in written.bars)),

@@ -16,6 +16,7 @@ from fractions import Fraction
 
 import mido
 
+from playalong.music.key import Key
 from playalong.performance.clock import Clock
 from playalong.performance.performance import Click, Performance, Slide, Tone
 from playalong.sound.bend import BEND_CENTRE, bend_value, key_and_bend, key_cents, least_range
@@ -107,7 +108,7 @@ class _Writer:
             denominator=meter.unit,
             clocks_per_click=int(24 * meter.beat),
         )
-        track.meta(0, "key_signature", key=_midi_key(score.key.signature, score.key.is_minor))
+        track.meta(0, "key_signature", key=_midi_key(score.board.sounding_key))
         for bar in range(score.drill.click.count_in):
             track.meta(clock.tick(bar * meter.bar), "marker", text=f"count-in {bar + 1}")
         for at, text in _bars(performance):
@@ -229,8 +230,8 @@ def _level_value(level_db: float) -> int:
     return round(127 * 10 ** (level_db / 40))
 
 
-def _midi_key(signature: int, is_minor: bool) -> str:
+def _midi_key(key: Key) -> str:
     """mido's name for a signature; MIDI knows no modes, so each is minor or major by its third."""
     major = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
     minor = ("Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#", "G#", "D#", "A#")
-    return minor[signature + 7] + "m" if is_minor else major[signature + 7]
+    return minor[key.signature + 7] + "m" if key.is_minor else major[key.signature + 7]

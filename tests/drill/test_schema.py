@@ -23,7 +23,7 @@ from playalong.drill.reference import json_schema, settings_list, toml
 from playalong.drill.schema import REQUIRED, SETTINGS, STAGE_SETTINGS
 from playalong.drill.starter import starter
 from playalong.errors import PlayalongError
-from playalong.instrument.instruments import INSTRUMENTS
+from playalong.instrument.catalogue import INSTRUMENTS
 from playalong.shipped import demo_folder
 
 SCHEMA = json_schema()

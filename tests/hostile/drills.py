@@ -16,7 +16,7 @@ from playalong.drill.schema import SETTINGS, STAGE_SETTINGS
 from playalong.drill.starter import starter
 from playalong.engraving.musicxml import musicxml
 from playalong.engraving.written_score import write_down
-from playalong.instrument.instruments import INSTRUMENTS
+from playalong.instrument.catalogue import INSTRUMENTS
 from playalong.making.plan import Options, plan_build
 from playalong.making.read_me import read_me_first
 from playalong.music.key import ALL_KEYS

@@ -4,9 +4,10 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from playalong.instrument.catalogue import INSTRUMENTS, find_instrument
 from playalong.instrument.fingerboard import Fingerboard, hz_at_place, place_mm
 from playalong.instrument.hand import FingerError
-from playalong.instrument.instruments import INSTRUMENTS, InstrumentError, find_instrument
+from playalong.instrument.instruments import InstrumentError
 from playalong.music.key import ALL_KEYS, Key, parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import TEMPERAMENTS, Tuning, cents
@@ -169,8 +170,8 @@ def test_a_string_length_out_of_reason_is_refused(name: str, length_mm: float, m
 @pytest.mark.parametrize(
     ("name", "match"),
     [
-        ("violon", '"violon" is not an instrument known here; did you mean "violin"'),
-        ("double bass", '"double bass" is not an instrument known here'),
+        ("violine", '"violine" is not an instrument known here; did you mean "violin"'),
+        ("qqq bass drum", '"qqq bass drum" is not an instrument known here'),
     ],
 )
 def test_an_unknown_instrument_comes_with_the_nearest(name: str, match: str) -> None:

@@ -11,9 +11,9 @@ from itertools import product
 
 import pytest
 
+from playalong.instrument.catalogue import INSTRUMENTS
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import Stop
-from playalong.instrument.instruments import INSTRUMENTS
 from playalong.instrument.shift import LEADS, Kind, Lead, Travel, travel_between
 from playalong.music.key import parse_key
 from playalong.music.temperament import Tuning

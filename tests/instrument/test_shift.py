@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from playalong.instrument.catalogue import INSTRUMENTS
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import Stop
-from playalong.instrument.instruments import INSTRUMENTS
 from playalong.instrument.shift import Kind, Lead, Travel, travel_between
 from playalong.music.key import ALL_KEYS, parse_key
 from playalong.music.pitch import Pitch

@@ -15,7 +15,7 @@ from playalong.drill.load import parse
 from playalong.drill.origin import DrillError
 from playalong.engraving.musicxml import musicxml
 from playalong.engraving.written_score import write_down
-from playalong.instrument import instruments
+from playalong.instrument import catalogue
 from playalong.instrument.hand import FingerError, Stop
 from playalong.instrument.shift import Kind
 from playalong.music.key import Key
@@ -76,8 +76,8 @@ class FretHand:
 
 @pytest.fixture(autouse=True)
 def fretted_cello(monkeypatch: pytest.MonkeyPatch) -> None:
-    cello = replace(instruments.INSTRUMENTS["cello"], hand=FretHand())
-    monkeypatch.setitem(instruments.INSTRUMENTS, "cello", cello)
+    cello = replace(catalogue.INSTRUMENTS["cello"], hand=FretHand())
+    monkeypatch.setitem(catalogue.INSTRUMENTS, "cello", cello)
 
 
 def score(bar: str, more: str = "") -> Score:

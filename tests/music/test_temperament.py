@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from playalong.errors import PlayalongError
-from playalong.instrument.instruments import INSTRUMENTS
+from playalong.instrument.catalogue import INSTRUMENTS
 from playalong.music.key import ALL_KEYS, MODES, Key, parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import TEMPERAMENTS, Tuning, cents

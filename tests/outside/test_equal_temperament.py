@@ -6,7 +6,7 @@ table of note frequencies. MIDI: MIDI 1.0 specification 98.1, tuning section. OE
 
 import pytest
 
-from playalong.instrument.instruments import INSTRUMENTS
+from playalong.instrument.catalogue import INSTRUMENTS
 from playalong.music.key import parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import Tuning, cents
@@ -106,5 +106,5 @@ def test_open_strings_stand_in_pure_fifths_from_a(
 def test_a_bass_sounds_an_octave_below_what_it_reads() -> None:
     """music21 transposition P-8; written E2 (key 40) sounds E1 (key 28)."""
     bass = INSTRUMENTS["bass"]
-    assert bass.octaves == -1
+    assert bass.transposition.semitones == -12
     assert bass.strings[-1].key_number == 40 - 12

@@ -10,9 +10,9 @@ from itertools import pairwise
 
 import pytest
 
+from playalong.instrument.catalogue import INSTRUMENTS
 from playalong.instrument.fingerboard import Fingerboard, hz_at_place, place_mm
 from playalong.instrument.hand import Stop
-from playalong.instrument.instruments import INSTRUMENTS
 from playalong.instrument.shift import Kind, Lead, travel_between
 from playalong.music.key import ALL_KEYS, Key, parse_key
 from playalong.music.pitch import Pitch
