@@ -7,7 +7,7 @@ import errno
 import signal
 import sys
 
-from playalong.cli import drill, mail, make, settings, sheet  # noqa: F401 - registers commands
+from playalong.cli import drill, mail, make, settings, sheet, take  # noqa: F401 - registers commands
 from playalong.cli.shared import app, note
 from playalong.errors import PlayalongError, SurroundingsError, reason
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-FOLDER = Path(__file__).parents[2] / "soundfonts"
+FOLDER = Path(__file__).parents[1] / "soundfonts"
 BANK = FOLDER / "playalong.sf2"
 PDTA = ["phdr", "pbag", "pmod", "pgen", "inst", "ibag", "imod", "igen", "shdr"]
 

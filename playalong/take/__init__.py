@@ -1,0 +1,1 @@
+"""A take: what a player played to a track, told note by note."""

@@ -1,0 +1,249 @@
+"""Which tracks were played in a recording, and where: by sweeps, leak and notes."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from playalong.errors import PlayalongError, reason
+from playalong.folder.manifest import Manifest, TrackEntry
+from playalong.folder.names import MANIFEST_FILE, TIMELINE
+from playalong.performance.clock import SAMPLE_RATE_HZ
+from playalong.performance.timeline import Timeline
+from playalong.take.clock import OnTrackClock, spectra
+from playalong.take.doubt import TakeError
+from playalong.take.listen import place_by_playing
+from playalong.take.notes import held
+from playalong.take.recording import InMemory, Samples, Sounds, opened
+from playalong.take.spectra import window_frames
+from playalong.take.sweeps import Peaks, Placed, find_peaks, last_whole, starts, sweep_times
+
+OVERLAP_SECONDS = 2.0
+LOOKED_AT_NOTES = 12
+LOOKED_AT_SECONDS = 20.0
+NEAR_LAG = 220  # frames
+CLEAR = 1.15  # how much better than the next a track must fit to be taken without a question
+MOST_SECONDS = 3600.0  # of one track
+
+
+@dataclass(frozen=True)
+class Track:
+    """A track of a folder that `make` filled."""
+
+    out: Path
+    entry: TrackEntry
+
+    @property
+    def audio(self) -> Path:
+        return self.out / self.entry.audio
+
+    @property
+    def name(self) -> str:
+        """`F-major/D/01-060-listen`."""
+        return self.entry.audio.rsplit(".", 1)[0]
+
+    @cached_property
+    def timeline(self) -> Timeline:
+        path = self.out / self.entry.timeline
+        try:
+            return Timeline.from_json(path.read_text(encoding="utf-8"))
+        except (OSError, UnicodeDecodeError) as error:
+            why = reason(error) if isinstance(error, OSError) else "it is no text"
+            raise TakeError(f"cannot read {path}: {why}; make the folder again") from None
+
+    @cached_property
+    def sound(self) -> Samples:
+        """Mono, at 44.1 kHz."""
+        with opened(self.audio) as file:
+            clock = OnTrackClock(file, Placed(0.0, None, "both", 0.0))
+            if file.rate_hz == SAMPLE_RATE_HZ:
+                return file.read(0, file.frames)
+            return clock.read(0, round(min(clock.to_seconds, MOST_SECONDS) * SAMPLE_RATE_HZ))
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A track in a recording."""
+
+    track: Track
+    placed: Placed
+    rivals: tuple[str, ...] = ()  # tracks that fit nearly as well
+
+
+def tracks_of(path: Path) -> list[Track]:
+    """The tracks of a folder, or the one that an audio file or timeline in it belongs to."""
+    if path.is_dir():
+        return [Track(path, entry) for entry in Manifest.read(path).tracks]
+    if not path.exists():
+        raise TakeError(f"there is no track or folder {path}")
+    out = folder_of(path)
+    if out is None:
+        raise TakeError(
+            f"{path} lies in no folder that playalong make filled; name a track in such a folder"
+        )
+    name = path.resolve().relative_to(out.resolve()).as_posix()
+    found = [
+        Track(out, entry)
+        for entry in Manifest.read(out).tracks
+        if name in (entry.audio, entry.timeline, entry.midi, *entry.stems.values())
+    ]
+    if not found:
+        raise TakeError(f"{path} is no track of {out}; name its audio or its {TIMELINE}")
+    return found
+
+
+def folder_of(path: Path) -> Path | None:
+    """The nearest folder above a file that holds a manifest."""
+    return next((each for each in path.resolve().parents if (each / MANIFEST_FILE).is_file()), None)
+
+
+def find(recording: Sounds, tracks: Sequence[Track], name: str) -> list[Piece]:
+    """The tracks that were played in a recording, in order of time."""
+    if not tracks:
+        raise TakeError("this folder has no track")
+    peaks = find_peaks(recording, tracks[0].sound)
+    if len(tracks) == 1:
+        placed = last_whole(starts(peaks, tracks[0].timeline))
+        return [Piece(tracks[0], placed or place_by_playing(recording, peaks, tracks[0].timeline))]
+    tracks = _named(tracks, name)
+    pieces = [_which(recording, placed, each) for placed, each in _apart(peaks, tracks)]
+    return pieces or [_by_notes(recording, peaks, tracks)]
+
+
+def _named(tracks: Sequence[Track], name: str) -> Sequence[Track]:
+    """Those whose name is part of the recording's, if there are any."""
+    flat = name.replace("/", "-").replace("_", "-").casefold()
+    whole = [each for each in tracks if each.name.replace("/", "-").casefold() in flat]
+    short = [each for each in tracks if each.name.rsplit("/", 1)[-1].casefold() in flat]
+    return whole or short or tracks
+
+
+def _apart(peaks: Peaks, tracks: Iterable[Track]) -> list[tuple[Placed, list[Track]]]:
+    """Places that do not overlap, each with the tracks whose sweeps are those."""
+    patterns: dict[tuple[float, ...], list[Track]] = defaultdict(list)
+    for track in tracks:
+        first, last = sweep_times(track.timeline)
+        patterns[(*first, *last)].append(track)
+    found = [
+        (placed, each) for each in patterns.values() for placed in starts(peaks, each[0].timeline)
+    ]
+    found.sort(key=lambda one: (one[0].how != "both", -one[0].strength))
+    kept: list[tuple[Placed, list[Track]]] = []
+    for placed, each in found:
+        begin, end = _span(placed, each[0])
+        same = [one for one in kept if abs(one[0].offset_seconds - begin) < 0.1]
+        if same and same[0][0].how == placed.how == "count-in":
+            same[0][1].extend(each)  # where the end was not heard, the length is not known
+        elif all(
+            end - OVERLAP_SECONDS < start or begin + OVERLAP_SECONDS > stop
+            for start, stop in (_span(one, others[0]) for one, others in kept)
+        ):
+            kept.append((placed, list(each)))
+    return sorted(kept, key=lambda one: one[0].offset_seconds)
+
+
+def _span(placed: Placed, track: Track) -> tuple[float, float]:
+    return placed.offset_seconds, placed.offset_seconds + track.timeline.seconds
+
+
+def _which(recording: Sounds, placed: Placed, tracks: Sequence[Track]) -> Piece:
+    """Of tracks with the same sweeps, the one whose notes and whose own sound are there."""
+    if len(tracks) == 1:
+        return Piece(tracks[0], placed)
+    sound = OnTrackClock(recording, placed)
+    shares = [_notes_there(sound, each.timeline) for each in tracks]
+    near = [each for each, share in zip(tracks, shares, strict=True) if share >= 0.8 * max(shares)]
+    loudest_first = _leaks(sound, near)
+    for number, (clear, track) in enumerate(loudest_first):
+        quieter = [each for each, _ in loudest_first[number + 1 :]]
+        if clear > CLEAR * max(quieter, default=0.0):  # the last one has nothing more to be heard
+            rivals = [
+                other.name
+                for other_clear, other in loudest_first
+                if other is not track and other_clear * CLEAR > clear
+            ]
+            break
+    kept = [each for each in near if each.name in rivals and not _is_stage_of(each, track)]
+    return Piece(track, placed, tuple(each.name for each in kept))
+
+
+def _notes_there(sound: OnTrackClock, timeline: Timeline) -> float:
+    """The share of the first notes that are heard about where they are due."""
+    notes = [note for note in timeline.notes if not note.is_given][:LOOKED_AT_NOTES]
+    window = window_frames(min(note.hz for note in notes))
+    near = 0
+    for note in notes:
+        seen = spectra(sound, note.from_seconds, note.to_seconds, window)
+        hold = held(seen, note.hz, note.from_seconds, note.to_seconds)
+        near += hold is not None and abs(hold.cents) < 50
+    return near / len(notes)
+
+
+def _leaks(sound: OnTrackClock, tracks: Sequence[Track]) -> list[tuple[float, Track]]:
+    """How clearly each track's own sound is there where the tracks differ; the loudest first.
+
+    Cross-correlation after whitening (generalized, with phase transform; Knapp and Carter 1976):
+    its peak near no lag against all other lags. What the player adds has no lag of its own.
+    """
+    start = min(note.from_seconds for each in tracks for note in each.timeline.notes)
+    window, seconds = 2048, LOOKED_AT_SECONDS
+    heard = _whitened(spectra(sound, start, start + seconds, window).values)
+    known = []
+    for each in tracks:
+        own = InMemory(each.sound, SAMPLE_RATE_HZ)
+        known.append(spectra(own, start, start + seconds, window).values)
+    sizes = np.array([np.abs(each).sum(1) for each in known])
+    differ = np.ptp(sizes, axis=0) > 0.1 * sizes.max()
+    if not differ.any():
+        return [(1.0, each) for each in tracks]
+    order = np.argsort(-sizes[:, differ].sum(1))
+    clear = []
+    for number in order:
+        each = known[number]
+        across = (heard[differ] * np.conj(_whitened(each[differ]))).sum(0)
+        answer = np.abs(np.fft.irfft(across))
+        near = np.concatenate([answer[:NEAR_LAG], answer[-NEAR_LAG:]])
+        others = np.sqrt(np.mean(answer[NEAR_LAG:-NEAR_LAG] ** 2))
+        clear.append((float(near.max() / others), tracks[number]))
+    return clear
+
+
+def _whitened(values: NDArray[np.complex64]) -> NDArray[np.complex64]:
+    size = np.abs(values)
+    floor = 0.01 * size.max(axis=1, keepdims=True) + 1e-9
+    return np.asarray(values / (size + floor))
+
+
+def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track]) -> Piece:
+    """Where nothing leaked: the track whose notes lie best. Stages differ in what sounds alone."""
+    found = [(place_by_playing(recording, peaks, each.timeline), each) for each in tracks]
+    found.sort(key=lambda one: -one[0].strength)
+    best = found[0][0].strength
+    rivals = tuple(
+        each.name
+        for placed, each in found[1:]
+        if placed.strength * CLEAR > best and not _is_stage_of(each, found[0][1])
+    )
+    return Piece(found[0][1], found[0][0], rivals)
+
+
+def _is_stage_of(one: Track, other: Track) -> bool:
+    """Whether two tracks ask for the same notes, so that headphones cannot tell them apart."""
+    return all(
+        getattr(one.entry, name) == getattr(other.entry, name) for name in ("key", "string", "bpm")
+    )
+
+
+class UndecidedError(PlayalongError):
+    """Several tracks fit, and nobody is there to be asked."""
+
+
+def undecided(name: str, piece: Piece) -> UndecidedError:
+    others = ", ".join((piece.track.name, *piece.rivals[:7]))
+    return UndecidedError(f"{name} fits several tracks: {others}. Name the one that was played")

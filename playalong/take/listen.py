@@ -1,0 +1,196 @@
+"""Listen to one pass of a track in a recording, note by note."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from playalong.performance.clock import SAMPLE_RATE_HZ
+from playalong.performance.timeline import Timeline, TimelineNote
+from playalong.take import model
+from playalong.take.clock import OnTrackClock, spectra
+from playalong.take.model import Heard, HeardNote, HeardShift
+from playalong.take.notes import AFTER_SECONDS, BEFORE_SECONDS, Hold, Shape, held, level_db, shaped
+from playalong.take.playing import by_playing
+from playalong.take.recording import InMemory, Samples, Sounds
+from playalong.take.shifts import shift_into
+from playalong.take.spectra import Spectra, window_frames
+from playalong.take.sweeps import Peaks, Placed, closing, find_peaks, last_whole, starts
+from playalong.take.whose import Leak, leak_of
+
+TYPICAL_DB = 16.0  # below the player's typical level a pitch is no note of theirs
+VOICED = 0.2  # share of the sound that must be of the note's own partials
+STEADY = 0.35  # share of the written time that one pitch must fill
+LEAST_TIMES = 6
+LEAST_GHOST_SECONDS = 0.12
+HELD_GHOST = 0.6  # share of its time that a ghost note must fill with one pitch
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """What may be a note of the player."""
+
+    index: int
+    note: TimelineNote
+    hold: Hold | None = None
+    shape: Shape | None = None
+    level_db: float = -120.0
+    voiced: float = 0.0
+    is_leak: bool = False
+    shift: HeardShift | None = None
+
+    @property
+    def hz(self) -> float:
+        assert self.hold is not None
+        return self.note.hz * 2 ** (self.hold.cents / 1200)
+
+
+def listen_to(recording: Sounds | NDArray[np.float32], track: Samples, timeline: Timeline) -> Heard:
+    """What was played in a recording of a track; arrays are mono at 44.1 kHz."""
+    sounds = InMemory(recording, SAMPLE_RATE_HZ) if isinstance(recording, np.ndarray) else recording
+    peaks = find_peaks(sounds, track)
+    placed = last_whole(starts(peaks, timeline))
+    if placed is None:
+        placed = place_by_playing(sounds, peaks, timeline)
+    return listen(sounds, placed, track, timeline)
+
+
+def place_by_playing(sounds: Sounds, peaks: Peaks, timeline: Timeline) -> Placed:
+    """Where no count-in is heard: by the notes, and then by the closing sweeps near there."""
+    placed = by_playing(sounds, timeline)
+    return closing(peaks, timeline, placed.offset_seconds, 0.25) or placed
+
+
+def listen(recording: Sounds, placed: Placed, track: Samples, timeline: Timeline) -> Heard:
+    """One pass whose place is known."""
+    sound = OnTrackClock(recording, placed)
+    window = window_frames(min(note.hz for note in timeline.notes))
+    own = InMemory(track, SAMPLE_RATE_HZ)
+    leak = leak_of(sound, own, timeline, window) if placed.how != "playing" else None
+    places = {id(note): place for place, note in enumerate(timeline.all_notes)}
+    candidates: list[Candidate] = []
+    before: Candidate | None = None
+    for note in timeline.notes:
+        if note.is_given:
+            continue
+        found = _candidate(sound, own, leak, places[id(note)], note, before, window)
+        candidates.append(found)
+        before = found if found.hold and not found.is_leak else None
+    return _heard(timeline, placed, candidates, leak)
+
+
+def _candidate(
+    sound: OnTrackClock,
+    own: InMemory,
+    leak: Leak | None,
+    index: int,
+    note: TimelineNote,
+    before: Candidate | None,
+    window: int,
+) -> Candidate:
+    length = note.to_seconds - note.from_seconds
+    if note.from_seconds + 0.3 * length < sound.from_seconds or note.to_seconds > sound.to_seconds:
+        return Candidate(index, note)
+    begin, end = note.from_seconds - BEFORE_SECONDS, note.to_seconds + AFTER_SECONDS
+    seen = spectra(sound, begin, end, window)
+    hold = held(seen, note.hz, note.from_seconds, note.to_seconds)
+    if hold is None:
+        return Candidate(index, note)
+    hz = note.hz * 2 ** (hold.cents / 1200)
+    level = float(np.median(level_db(seen, hz, hold.rows)))
+    is_leak = False
+    if leak is not None:
+        heard = spectra(own, begin, end, window)
+        is_leak = leak.explains(seen, heard, hz, hold.rows)
+    before_hz = before.hz if before else None
+    shape = shaped(seen, note.hz, note.from_seconds, note.to_seconds, hold, before_hz)
+    found = Candidate(index, note, hold, shape, level, _voiced(seen, level, hold.rows), is_leak)
+    shift = shift_into(seen, index, note, shape, before_hz)
+    if shift is not None:
+        shift = replace(shift, ghost_cents=_ghost_cents(sound, note, window))
+    return replace(found, shift=shift)
+
+
+def _ghost_cents(sound: OnTrackClock, note: TimelineNote, window: int) -> float | None:
+    """How true the ghost note was, where the drill holds one and the player did."""
+    ghost = note.ghost
+    if ghost is None or ghost.to_seconds - ghost.from_seconds < LEAST_GHOST_SECONDS:
+        return None
+    seen = spectra(sound, ghost.from_seconds, ghost.to_seconds, window)
+    hold = held(seen, ghost.hz, ghost.from_seconds, ghost.to_seconds)
+    if hold is None or hold.share < HELD_GHOST or abs(hold.cents) > model.SAME_NOTE_CENTS:
+        return None
+    return hold.cents
+
+
+def _voiced(seen: Spectra, level: float, rows: slice) -> float:
+    """How much of all that sounds lies on the note's partials."""
+    return float(10 ** ((level - np.median(seen.loudness_db[rows])) / 10))
+
+
+def _heard(
+    timeline: Timeline, placed: Placed, candidates: list[Candidate], leak: Leak | None
+) -> Heard:
+    loud = [
+        each.level_db
+        for each in candidates
+        if each.hold and not each.is_leak and each.voiced > 0.15
+    ]
+    typical = float(np.median(loud)) if loud else 0.0
+    notes, shifts = [], []
+    for number, each in enumerate(candidates):
+        notes.append(_note(each, typical))
+        follows = number > 0 and notes[number - 1].heard
+        if each.shift and notes[number].judged and follows and abs(notes[number].cents or 0) < 60:
+            shifts.append(each.shift)
+    heard = Heard(timeline, placed, tuple(notes), tuple(shifts))
+    if leak is not None and loud:
+        heard = replace(heard, leak_db=float(leak.db - typical))
+    return _without_lateness(heard) if placed.how == "playing" else heard
+
+
+def _note(found: Candidate, typical_db: float) -> HeardNote:
+    if found.hold is None or found.shape is None:
+        return HeardNote(found.index, found.note, model.OUTSIDE)
+    hold, shape = found.hold, found.shape
+    sounds = found.voiced > VOICED and found.level_db > typical_db - TYPICAL_DB
+    if found.is_leak or not sounds or hold.share <= STEADY or hold.times <= LEAST_TIMES:
+        return HeardNote(found.index, found.note, model.NOT_HEARD)
+    verdict = model.JUDGED if abs(shape.cents) < model.SAME_NOTE_CENTS else model.ANOTHER
+    if not shape.judged:
+        verdict = model.TOO_SHORT if shape.spread_cents is None else model.UNSTEADY
+    onset_ms = 1000 * (shape.arrival_seconds - found.note.from_seconds)
+    return HeardNote(
+        found.index,
+        found.note,
+        verdict,
+        cents=shape.cents,
+        spread_cents=shape.spread_cents,
+        onset_ms=onset_ms if shape.has_onset else None,
+        fresh_bow=shape.fresh_bow,
+        vibrato_cents=shape.vibrato_cents,
+        vibrato_hz=shape.vibrato_hz,
+        from_seconds=shape.from_seconds,
+        to_seconds=shape.to_seconds,
+        level_db=found.level_db,
+        curve=shape.curve,
+    )
+
+
+def _without_lateness(heard: Heard) -> Heard:
+    """Only differences between onsets can be known: the middle one is taken as nought."""
+    known = [each for each in heard.notes if each.onset_ms is not None]
+    slurred = [each for each in known if not each.fresh_bow]  # the surer ones
+    onsets = [each.onset_ms for each in (slurred if len(slurred) >= 5 else known)]
+    if not onsets:
+        return heard
+    middle = float(np.median(np.array(onsets, float)))
+    notes = tuple(
+        each if each.onset_ms is None else replace(each, onset_ms=each.onset_ms - middle)
+        for each in heard.notes
+    )
+    shifts = tuple(replace(each, arrival_ms=each.arrival_ms - middle) for each in heard.shifts)
+    placed = replace(heard.placed, offset_seconds=heard.placed.offset_seconds + middle / 1000)
+    return replace(heard, notes=notes, shifts=shifts, placed=placed)

@@ -1,0 +1,66 @@
+"""Player or track? In unison level cannot tell, and a player in tune is nearly in phase."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from playalong.performance.timeline import Timeline
+from playalong.take.clock import OnTrackClock, spectra
+from playalong.take.recording import InMemory
+from playalong.take.spectra import Spectra
+
+PARTIALS = 8
+HIGHEST_HZ = 6000.0
+COHERENT = 0.7
+ROOM_DB = 8.0  # by which the room may lift a partial of the leak
+
+
+@dataclass(frozen=True)
+class Leak:
+    """The track as it leaks into the recording."""
+
+    gain_db: float  # of the recording's track against the track's file
+    db: float
+
+    def explains(self, seen: Spectra, own: Spectra, hz: float, rows: slice) -> bool:
+        """Whether what sounds at a pitch is no more than the track's own sound."""
+        share, gain_db = _likeness(seen, own, hz, rows)
+        return share > COHERENT and gain_db < self.gain_db + ROOM_DB
+
+
+def _likeness(seen: Spectra, own: Spectra, hz: float, rows: slice) -> tuple[float, float]:
+    """Share of the power that is the track through one gain a partial, and the typical gain."""
+    alike = total = 0.0
+    gains = []
+    for n in range(1, PARTIALS + 1):
+        middle = round(n * hz / seen.bin_hz)
+        if middle + 2 > seen.values.shape[1] or n * hz > HIGHEST_HZ:
+            break
+        bins = slice(middle - 1, middle + 2)
+        heard, known = seen.values[rows, bins].ravel(), own.values[rows, bins].ravel()
+        power, known_power = np.vdot(heard, heard).real, np.vdot(known, known).real
+        alike += float(abs(np.vdot(known, heard)) ** 2 / (known_power + 1e-12))
+        total += float(power)
+        gains.append(power / (known_power + 1e-9))
+    return alike / (total + 1e-12), float(10 * np.log10(np.median(gains) + 1e-12))
+
+
+def leak_of(sound: OnTrackClock, own: InMemory, timeline: Timeline, window: int) -> Leak | None:
+    """The leak's gain, from the sweeps; None where none of them is in the recording."""
+    gains: list[float] = []
+    for click in timeline.clicks:
+        at = click.at_seconds
+        if not click.sweep or not sound.from_seconds < at < sound.to_seconds - 0.1:
+            continue
+        heard, known = (spectra(each, at + 0.005, at + 0.02, 2048) for each in (sound, own))
+        band = slice(int(1200 / heard.bin_hz), int(6000 / heard.bin_hz))
+        power = (heard.sizes[:, band] ** 2).sum()
+        gains.append(float(power / ((known.sizes[:, band] ** 2).sum() + 1e-12)))
+    if not gains:
+        return None
+    gain_db = float(10 * np.log10(min(gains) + 1e-15))
+    rms = float(np.sqrt(np.mean(np.square(own.samples))))
+    level = 10 * np.log10((rms * window / 4) ** 2 * 2 + 1e-15)
+    return Leak(gain_db, gain_db + level)

@@ -1,0 +1,148 @@
+"""Takes played by recorded notes along an exact pitch curve: what was played is what is told.
+
+The whole table, over two instruments and eighteen conditions: `tests/bench/take_table.py`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import parselmouth
+import pytest
+from recorded import RATE_HZ
+from takes import off_cents, told
+
+from playalong.take import model
+
+
+def test_every_note_is_judged_and_within_three_cents(playing):
+    take, heard = playing(leak_db=-30)
+    off = off_cents(take, heard)
+    assert len(off) == len(take.notes)
+    assert max(off) < 3
+    assert np.median(off) < 0.6
+
+
+def test_headphones_cost_only_the_absolute_moment(playing):
+    take, heard = playing(leak_db=None)
+    assert heard.placed.how == "playing"
+    assert heard.placed.ppm is None
+    assert heard.leak_db is None
+    off = off_cents(take, heard)
+    assert len(off) == len(take.notes)
+    assert max(off) < 3
+
+
+@pytest.mark.parametrize("ppm", [-100, 100])
+def test_a_recorder_that_runs_fast_or_slow_is_found_out(playing, ppm):
+    take, heard = playing(ppm=ppm)
+    assert heard.placed.ppm == pytest.approx(ppm, abs=0.5)
+    assert heard.placed.offset_seconds == pytest.approx(take.offset_seconds, abs=0.0001)
+    assert max(off_cents(take, heard)) < 3
+
+
+@pytest.mark.parametrize("leak_db", [-20, -30])
+def test_no_note_in_tune_within_two_cents_is_taken_for_the_track(playing, leak_db):
+    take, heard = playing(leak_db=leak_db, near=1.0)
+    assert all(told(heard)[index].heard for index in take.notes)
+
+
+@pytest.mark.parametrize("leak_db", [None, -15])
+def test_a_take_in_which_nobody_plays_has_no_note(playing, leak_db):
+    _, heard = playing(silent=True, leak_db=leak_db)
+    assert not any(note.heard for note in heard.notes)
+    assert not heard.shifts
+
+
+def test_another_note_and_a_missing_one_are_told_as_what_they_are(playing):
+    take, heard = playing(seed=4, wrong=0.25, missing=0.2)
+    assert {truth.played for truth in take.notes.values()} == {True, False}
+    for index, truth in take.notes.items():
+        verdict = told(heard)[index].verdict
+        if not truth.played:
+            assert verdict == model.NOT_HEARD
+        else:
+            assert verdict == (model.ANOTHER if abs(truth.cents) > 50 else model.JUDGED)
+
+
+def test_the_centre_of_a_vibrato_is_the_pitch(playing):
+    take, heard = playing(vibrato=1.0)
+    wide = [(index, each) for index, each in take.notes.items() if each.vibrato_cents]
+    assert len(wide) > 5
+    assert max(off_cents(take, heard)) < 4
+    extents = [told(heard)[index].vibrato_cents - each.vibrato_cents for index, each in wide]
+    assert np.median(np.abs(extents)) < 4
+
+
+def test_a_fresh_bow_is_told_as_early_as_a_slur(playing):
+    """Within 5 ms in the middle, each by its own moment."""
+    late: dict[bool, list[float]] = {True: [], False: []}
+    for seed in (1, 2):
+        take, heard = playing(seed=seed, leak_db=-40)
+        for index, truth in take.notes.items():
+            onset = told(heard)[index].onset_ms
+            if onset is not None and (truth.fresh or truth.has_moment):
+                late[truth.fresh].append(onset - truth.onset_ms)
+    assert abs(np.median(late[True])) < 5
+    assert abs(np.median(late[False])) < 5
+
+
+def test_a_shift_is_told_by_its_arrival_and_how_far_it_went_past(playing):
+    late, past = [], []
+    for seed in (1, 2, 3):
+        take, heard = playing(seed=seed)
+        for shift in heard.shifts:
+            truth = take.notes[shift.into]
+            if truth.arrival_ms is not None and shift.overshoot_cents is not None:
+                late.append(shift.arrival_ms - truth.arrival_ms)
+                past.append(shift.overshoot_cents - truth.overshoot_cents)
+    assert len(late) > 6
+    assert np.median(np.abs(late)) < 4
+    assert np.median(np.abs(past)) < 3
+
+
+def test_a_recorder_that_was_started_late_is_placed_by_the_close(playing):
+    take, heard = playing(start_seconds=-5.0)
+    assert heard.placed.how == "close"
+    assert heard.placed.offset_seconds == pytest.approx(take.offset_seconds, abs=0.0005)
+
+
+def test_a_recorder_that_was_stopped_early_leaves_notes_out_and_says_so(playing):
+    take, heard = playing(stop_seconds=-4.0)
+    assert heard.placed.how == "count-in"
+    assert model.OUTSIDE in {note.verdict for note in heard.notes}
+    assert max(off_cents(take, heard)) < 3
+
+
+def test_a_drop_out_is_told_and_no_drift_made_of_it(track, playing):
+    from playalong.take.listen import listen_to
+
+    take, _ = playing()
+    timeline, sound = track
+    at = round((take.offset_seconds + timeline.seconds / 2) * RATE_HZ)
+    joined = np.delete(take.sound, np.s_[at : at + 551])  # 12.5 ms
+    heard = listen_to(joined.astype(np.float32), sound, timeline)
+    assert heard.placed.dropped
+    assert heard.placed.ppm is None
+
+
+def test_praat_hears_the_same_pitches(playing):
+    """Boersma 1993, by autocorrelation: an independent tracker, on a clean take."""
+    take, heard = playing(leak_db=-60, noise_db=-60)
+    apart = []
+    for note in heard.notes:
+        if not note.judged or note.from_seconds is None:
+            continue
+        begin, end = (
+            round((take.offset_seconds + each) * RATE_HZ)
+            for each in (note.from_seconds, note.to_seconds - 0.05)
+        )
+        hz = note.note.hz
+        pitch = parselmouth.Sound(take.sound[begin:end], RATE_HZ).to_pitch_ac(
+            time_step=0.005, pitch_floor=hz / 2, pitch_ceiling=hz * 2, very_accurate=True
+        )
+        found = pitch.selected_array["frequency"]
+        if (found > 0).sum() > 5:
+            praat = 1200 * np.log2(np.median(found[found > 0]) / hz)
+            apart.append(abs(note.cents - praat))
+    assert len(apart) > 10
+    assert np.median(apart) < 0.5
