@@ -83,7 +83,15 @@ class Opened:
 
     def choose(self, **values: object) -> None:
         for name, value in values.items():
-            self.page.select_option(f"#{name}", str(value))
+            if name in ("tempo", "stage"):
+                self.page.click(f'#{name} button[value="{value}"]')
+            else:
+                self.page.select_option(f"#{name}", str(value))
+
+    def chosen(self, name: str) -> str:
+        """Of the tempi or the stages."""
+        pressed = self.page.locator(f'#{name} button[aria-pressed="true"]')
+        return str(pressed.get_attribute("value"))
 
     def marks_at(self, times: list[float]) -> list[dict[str, Any]]:
         """Seek to each time and tell which note and bar are marked there."""

@@ -18,14 +18,14 @@ from playalong.folder.files import Settle, in_its_place, write_pieces
 from playalong.folder.manifest import Manifest
 from playalong.folder.names import PAGE_FILE, media_type, page_sound
 from playalong.page.content import PracticeSet, page_data
-from playalong.page.sounds import element, held_sounds
+from playalong.page.sounds import element, inside
 
 ASSETS = files("playalong.page") / "assets"
 SCRIPTS = (  # in the order in which they need each other
     "data", "piece", "loop", "bytes", "decoded", "streamed", "sound", "svg", "score", "picture",
-    "beats", "memory", "choose", "say", "words", "keys", "page",
+    "beats", "memory", "choose", "say", "words", "keys", "awake", "page",
 )  # fmt: skip
-STYLES = ("colours", "page", "choose", "score", "picture", "transport")
+STYLES = ("page", "choose", "score", "picture", "transport", "colours")
 # No request leaves the page. Sound lies beside it (`file:` where it was opened from a folder,
 # `'self'` where it was put on a web server) or inside it (`blob:`).
 POLICY = (
@@ -50,8 +50,7 @@ def write_page(
     file. `split` tracks have the guide in one ear and the rest in the other. Raises
     PlayalongError where there is no track, or a file cannot be read or written.
     """
-    names = [*held_sounds(manifest), *(each.audio for each in manifest.sessions)]
-    names = names if one_file else []
+    names = inside(manifest) if one_file else []
     data = page_data(manifest, drill, sets)
     data["split"] = split
     data["beside"] = "" if one_file else page_sound("*")

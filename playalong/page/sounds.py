@@ -23,6 +23,13 @@ def held_sounds(manifest: Manifest) -> list[str]:
     return [name for track in manifest.tracks for name in played_by_page(track.audio, track.stems)]
 
 
+def inside(manifest: Manifest) -> list[str]:
+    """What a page holds that needs no other file: sessions, and the sheet to print, too."""
+    sessions = [session.audio for session in manifest.sessions]
+    sheet = [manifest.sheet["pdf"]] if "pdf" in manifest.sheet else []
+    return [*held_sounds(manifest), *sessions, *sheet]
+
+
 def write_beside(out: Path, name: str, source: Path, settle: Settle = in_its_place) -> str:
     """Write the stylesheet that carries `source`, the sound of that name; returns its hash."""
     path = out / page_sound(name)
@@ -31,7 +38,7 @@ def write_beside(out: Path, name: str, source: Path, settle: Settle = in_its_pla
 
 
 def element(path: Path, number: int) -> Iterator[bytes]:
-    """A sound file as an element that holds its base64, piece by piece."""
+    """A file as an element that holds its base64, piece by piece."""
     yield f'<script type="text/plain" id="sound-{number}">'.encode()
     yield from _in_letters(path)
     yield b"</script>\n"

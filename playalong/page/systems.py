@@ -20,7 +20,7 @@ from playalong.engraving.written_score import WrittenScore
 from playalong.page.tables import Table
 
 UNITS = 100  # in a mm
-ROOMS_MM = {"wide": 230.0, "narrow": 90.0}  # four bars a line, and two on a phone
+ROOMS_MM = {"wide": 230.0, "narrow": 72.0}  # as wide as lets no word fall below 11 px
 OWN = ("slur", "tie")  # curves that no other is like
 LETTERS = {"lineTo": "l", "curveTo": "c", "qCurveTo": "q"}
 

@@ -14,8 +14,8 @@ SERIOUS = ("serious", "critical")
 def test_axe_finds_no_fault(opened, viewport, scheme):
     page = opened(viewport=viewport, color_scheme=scheme)
     page.marks_at([2.1])
-    found = Axe().run(page.page).response["violations"]
-    assert [(each["id"], each["impact"]) for each in found] == []
+    found = Axe().run(page.page).response
+    assert [(each["id"], each["impact"]) for each in found["violations"]] == []
 
 
 @pytest.mark.parametrize("width", [320, 390, 768, 1200])
@@ -77,3 +77,54 @@ def test_stage_guidance_and_cautions_stand_on_the_page(opened):
     assert "only drone and click; the bar is yours" in text
     assert "This is general information, not medical advice." in text
     assert "Stop on pain, numbness or tingling" in text
+
+
+def luminance(colour):
+    """WCAG 2.2, relative luminance."""
+    channels = [int(colour[n : n + 2], 16) / 255 for n in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+    return sum(share * each for share, each in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+def contrast(one, other):
+    lower, higher = sorted((luminance(one), luminance(other)))
+    return (higher + 0.05) / (lower + 0.05)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_words_stand_out_four_and_a_half_times_and_marks_three_times(opened, scheme):
+    """WCAG 2.2, 1.4.3 and 1.4.11: computed, also where axe cannot see what lies behind."""
+    page = opened(color_scheme=scheme)
+    names = "wall paper ink soft varnish on-varnish warm looped yours-ink board string sound slide"
+    names += " yours chalk"
+    colour = page.page.evaluate(
+        """(names) => {
+          const style = getComputedStyle(document.documentElement);
+          return Object.fromEntries(names.map((n) => [n, style.getPropertyValue(`--${n}`).trim()]));
+        }""",
+        names.split(),
+    )
+    for ground in ("wall", "paper", "warm", "looped"):
+        for word in ("ink", "soft"):
+            assert contrast(colour[word], colour[ground]) >= 4.5, (word, ground)
+    assert contrast(colour["chalk"], colour["board"]) >= 4.5
+    assert contrast(colour["on-varnish"], colour["varnish"]) >= 4.5
+    assert contrast(colour["varnish"], colour["wall"]) >= 4.5  # links
+    for mark in ("varnish", "yours-ink"):  # the edge of the sounding bar, the sounding note
+        for ground in ("paper", "warm", "looped"):
+            assert contrast(colour[mark], colour[ground]) >= 3, (mark, ground)
+    for mark in ("string", "sound", "slide", "yours"):
+        assert contrast(colour[mark], colour["board"]) >= 3, mark
+
+
+@pytest.mark.parametrize("width", [320, 390, 768, 999, 1000, 1920])
+def test_no_word_is_smaller_than_11_pixels(opened, width):
+    page = opened(viewport={"width": width, "height": 900})
+    small = page.page.evaluate(
+        """[...document.querySelectorAll("body *")].filter((each) =>
+          [...each.childNodes].some((node) => node.nodeType === 3 && node.data.trim()) &&
+          !["SCRIPT", "STYLE"].includes(each.tagName) && each.getClientRects().length)
+          .map((each) => [each.textContent, parseFloat(getComputedStyle(each).fontSize) *
+            (each.closest("svg") ? each.getScreenCTM().a : 1)]).filter(([, px]) => px < 10.99)"""
+    )
+    assert small == []

@@ -5,3 +5,7 @@ const isPlaying = () => document.documentElement.classList.contains("playing");
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
 const sharpened = (text) => text.replace(/^([A-G])#+/, (m) => m[0] + "♯".repeat(m.length - 1))
   .replace(/^([A-G])b+/, (m) => m[0] + "♭".repeat(m.length - 1));
+// Whether the last thing touched was the screen or a mouse, not a key.
+let pointed = false;
+addEventListener("pointerdown", () => { pointed = true; }, true);
+addEventListener("keydown", () => { pointed = false; }, true);

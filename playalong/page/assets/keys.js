@@ -22,15 +22,22 @@ function listenToKeys(app) {
     what.textContent = words;
     return [key, what];
   }));
+  // Space plays wherever the focus is, and presses nothing on the way.
+  addEventListener("keyup", (event) => { if (event.key === " " && !isTyping(event.target)) event.preventDefault(); });
   addEventListener("keydown", (event) => {
-    if (event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented) return;
-    const own = event.target.closest("select, input:not(#way), textarea, summary, a[href]");
-    if (own || (event.key === " " && event.target.closest("button"))) return;
-    if (event.key.length === 1 && event.key !== " " && !byId("letters").checked) return;
+    document.documentElement.classList.add("has-keys");
+    if (event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented || isTyping(event.target)) return;
+    if (event.key !== " " && event.target.closest("select, input:not(#way), summary")) return;
+    if (event.key.length === 1 && event.key !== " " && !lettersWork()) return;
     const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
     const row = KEYS.find(([name]) => name === key || (name === "1-9" && /^[1-9]$/.test(key)));
     if (!row) return;
     event.preventDefault();
-    row[3](app, key);
+    if (!event.repeat || key !== " ") row[3](app, key);
   });
+  // What was set with a finger or a mouse gives the keys back.
+  addEventListener("change", ({ target }) => { if (pointed) target.blur(); });
 }
+
+const isTyping = (element) => Boolean(element.closest("textarea, input:not([type='range'])"));
+const lettersWork = () => byId("letters").getAttribute("aria-pressed") === "true";

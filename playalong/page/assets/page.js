@@ -1,5 +1,7 @@
 // The page itself: what is chosen, heard, seen and remembered, held together.
 const SAVE_SECONDS = 5;
+const MOST_OF_IT = 0.8; // of a track, played before its end, so that it counts as played
+const LOOK_MS = 100; // between two looks at the clock's hand, which no eye needs at every frame
 
 class App {
   constructor() {
@@ -10,12 +12,14 @@ class App {
       interrupted: () => this.pause(),
       loaded: () => this.loaded(),
     });
-    this.score = new Score(byId("score"), (number) => this.startFrom(number));
+    this.score = new Score(byId("score"), (number) => this.startFrom(number), (range) => this.setLoop(range));
     this.picture = new Picture(byId("picture"));
     this.beats = new Beats(byId("beats"), byId("state"));
     this.loop = new Loop();
     this.choice = new Choice(() => this.chosen());
+    this.awake = new Awake(this);
     this.saved = 0;
+    this.played = 0; // seconds of this track
     this.bind();
     showWords();
     listenToKeys(this);
@@ -32,8 +36,8 @@ class App {
     press("loop", () => this.toggleLoop());
     press("next", () => this.choice.goStep(1));
     press("before", () => this.choice.goStep(-1));
-    press("slower", () => this.choice.goRung(-1));
-    press("faster", () => this.choice.goRung(1));
+    press("again", () => this.again());
+    press("go-on", () => this.goOn());
     for (const name of ["from-bar", "to-bar"]) byId(name).addEventListener("change", () => this.loopChosen(name));
     for (const name of STEMS) {
       byId(`${name}-level`).addEventListener("input", (event) => {
@@ -41,7 +45,7 @@ class App {
         this.save();
       });
     }
-    byId("letters").addEventListener("change", () => this.save());
+    press("letters", () => { byId("letters").setAttribute("aria-pressed", String(!lettersWork())); this.save(); });
     byId("choose").addEventListener("submit", (event) => event.preventDefault());
     addEventListener("pagehide", () => this.save());
     document.addEventListener("visibilitychange", () => document.hidden && this.save());
@@ -62,6 +66,7 @@ class App {
   chosen({ at = 0, tell = true } = {}) {
     const playing = this.sound.track && this.sound.playing;
     const { set, track } = this.choice;
+    this.played = 0;
     this.sound.load(track, at);
     this.makePieces();
     if (this.shownSet !== set) {
@@ -70,6 +75,7 @@ class App {
       this.fillLoopBoxes();
     }
     byId("place").replaceChildren(set.name, ...onlyTempo(this.choice.rungs));
+    byId("what").textContent = track.parts ? "session" : `${track.stage}, ${track.bpm}`;
     byId("stage-words").textContent = track.parts
       ? "The tracks of a tempo in a row, without a touch; in the rests between, put the instrument down."
       : `${track.stage}: ${DATA.stages[track.stage]}.`;
@@ -109,11 +115,23 @@ class App {
 
   ended() {
     this.showPlaying();
+    const { track, session, set } = this.choice;
+    const next = this.choice.step(1);
+    if (!session && this.played > MOST_OF_IT * track.seconds) {
+      Way.mark(set, track.bpm, track.stage);
+      this.choice.fill();
+    }
     this.draw();
     this.save();
-    const next = this.choice.step(1);
-    say(next === null ? "The end." : `The end. Next: ${DATA.tracks[next].stage}, tempo ${DATA.tracks[next].bpm}.`);
+    const to = next === null ? "" : `${DATA.tracks[next].stage}, tempo ${DATA.tracks[next].bpm}`;
+    byId("end").hidden = false;
+    byId("go-on").hidden = next === null;
+    byId("go-on").textContent = `Next: ${to}`;
+    say(to ? `The end. Next: ${to}.` : "The end.");
   }
+
+  again() { this.moveTo(0); this.play(); }
+  goOn() { this.choice.goStep(1); this.play(); }
 
   failed(name) {
     this.showPlaying();
@@ -126,6 +144,10 @@ class App {
 
   showPlaying() {
     const { playing } = this.sound;
+    const now = performance.now();
+    if (this.since) this.played += (now - this.since) / 1000;
+    this.since = playing ? now : null;
+    this.awake.show(playing);
     document.documentElement.classList.toggle("playing", playing);
     byId("play-word").textContent = playing ? "Pause" : "Play";
   }
@@ -144,6 +166,7 @@ class App {
   }
 
   moveTo(t) {
+    byId("end").hidden = true;
     this.sound.seek(t);
     this.draw(t);
   }
@@ -230,8 +253,12 @@ class App {
       bar: (piece && piece.barAt(t)?.number) ?? null,
       follow: this.sound.playing,
     });
+    const now = performance.now();
+    if (at === undefined && this.sound.playing && now - this.looked < LOOK_MS) return;
+    this.looked = now;
     byId("way").value = t;
-    byId("clock").textContent = `${clockText(t)} of ${clockText(this.choice.track.seconds)}`;
+    const clock = `${clockText(t)} of ${clockText(this.choice.track.seconds)}`;
+    if (clock !== this.clock) byId("clock").textContent = this.clock = clock;
   }
 
   where(t = this.sound.time) {

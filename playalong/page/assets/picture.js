@@ -9,7 +9,9 @@ class Picture {
     this.canvas = canvas;
     this.pen = canvas.getContext("2d");
     this.colours();
-    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => { this.colours(); this.again(); });
+    for (const query of ["(prefers-color-scheme: dark)", "(forced-colors: active)"]) {
+      matchMedia(query).addEventListener("change", () => { this.colours(); this.again(); });
+    }
     new ResizeObserver(() => { this.fit(); this.again(); }).observe(canvas);
   }
 
@@ -28,7 +30,12 @@ class Picture {
     this.canvas.height = Math.round(clientHeight * ratio);
   }
 
-  show(piece) { this.piece = piece; this.low = null; }
+  show(piece) {
+    this.piece = piece;
+    this.low = null;
+    const named = new Map(piece.set.notes.map(([, cents, pitch]) => [Math.round(cents), sharpened(pitch)]));
+    this.named = [...named].sort((a, b) => a[0] - b[0]);
+  }
 
   again() { if (this.piece) this.draw(this.piece, this.t || 0, false); }
 
@@ -86,9 +93,7 @@ class Picture {
   }
 
   get pitches() {
-    const named = new Map(this.piece.set.notes.map(([, cents, pitch]) => [Math.round(cents), pitch]));
-    return [...named].sort((a, b) => a[0] - b[0]).map(([cents, pitch]) => [this.y(cents), pitch])
-      .filter(([y]) => y > 8 && y < this.high - 4);
+    return this.named.map(([cents, pitch]) => [this.y(cents), pitch]).filter(([y]) => y > 8 && y < this.high - 4);
   }
 
   // A fine line for each pitch of this drill, a warm band for home in every octave.
@@ -117,7 +122,7 @@ class Picture {
     this.pitches.forEach(([y, pitch]) => {
       if (below - y < 14) return;
       below = y;
-      pen.fillText(sharpened(pitch), 8, y + 1);
+      pen.fillText(pitch, 8, y + 1);
     });
   }
 

@@ -1,21 +1,60 @@
 // The engraved drill: drawn from its data, marked as it sounds, and touched to start from a note.
 const EDGE = 150; // around a system, in the drawing's units
-const NARROW = matchMedia("(max-width: 759px)");
+const NARROW = matchMedia("(max-width: 999px)");
+const DRAG_PX = 24;
 
 class Score {
-  constructor(root, onNote) {
-    Object.assign(this, { root, onNote, set: null, marked: null, ghost: null, bar: null, followed: null });
+  constructor(root, onNote, onBars) {
+    Object.assign(this, { root, onNote, onBars, set: null, marked: null, ghost: null, bar: null, followed: null });
     document.body.append(glyphStore());
     root.addEventListener("click", (event) => {
       const place = event.target.closest("[data-touch]");
-      if (place) this.onNote(Number(place.dataset.touch));
+      if (place && !this.dragged) this.onNote(Number(place.dataset.touch));
     });
+    // Arrows go from note to note for whoever came by the tab key; a touched note leaves them alone.
+    root.addEventListener("focusin", () => { this.byKeys = !pointed; });
+    this.listenToDrags();
     root.addEventListener("keydown", (event) => this.key(event));
     NARROW.addEventListener("change", () => this.set && this.show(this.set));
     this.untouched = -Infinity;
     for (const kind of ["wheel", "touchmove"]) {
       addEventListener(kind, () => { this.untouched = performance.now(); }, { passive: true });
     }
+  }
+
+  // From bar to bar, with the mouse or sideways with a finger, sets the loop.
+  listenToDrags() {
+    let start = null;
+    const { root } = this;
+    const end = (event) => {
+      const { range } = start || {};
+      start = null;
+      if (event.type === "pointerup" && range) this.onBars(range);
+      else if (range) this.showLoop(this.kept);
+    };
+    root.addEventListener("pointerdown", (event) => {
+      this.dragged = false;
+      const bar = event.button === 0 && this.barAt(event);
+      start = bar ? { bar, x: event.clientX, y: event.clientY } : null;
+    });
+    root.addEventListener("pointermove", (event) => {
+      if (!start || Math.hypot(event.clientX - start.x, event.clientY - start.y) < DRAG_PX) return;
+      if (!this.dragged) { this.kept = this.loop; root.setPointerCapture(event.pointerId); }
+      this.dragged = true;
+      const bar = this.barAt(event) || start.range?.[1] || start.bar;
+      start.range = [Math.min(start.bar, bar), Math.max(start.bar, bar)];
+      this.showLoop(start.range);
+    });
+    root.addEventListener("pointerup", end);
+    root.addEventListener("pointercancel", end);
+  }
+
+  barAt({ clientX, clientY }) {
+    const here = ([, place]) => {
+      const { left, right, top, bottom } = place.getBoundingClientRect();
+      return left <= clientX && clientX <= right && top - 20 <= clientY && clientY <= bottom + 20;
+    };
+    return [...this.barPlaces].find(here)?.[0];
   }
 
   show(set) {
@@ -98,12 +137,12 @@ class Score {
   key(event) {
     const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
     const here = event.target.closest("[data-touch]");
-    if (!here || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (!here || !this.byKeys || event.ctrlKey || event.metaKey || event.altKey) return;
     if (step) {
       const number = Math.max(0, Math.min(this.set.notes.length - 1, Number(here.dataset.touch) + step));
       this.touch(number);
       this.touches.get(number).focus();
-    } else if (event.key === "Enter" || (event.key === " " && !isPlaying())) {
+    } else if (event.key === "Enter") {
       this.onNote(Number(here.dataset.touch));
     } else return;
     event.preventDefault();
@@ -145,7 +184,7 @@ class Score {
     this.followed = system;
     const { top, bottom } = system.getBoundingClientRect();
     const high = byId("stand").getBoundingClientRect(), low = byId("transport").getBoundingClientRect();
-    const ceiling = getComputedStyle(byId("stand")).position === "sticky" ? high.height : 0;
+    const ceiling = high.height;
     if (top >= ceiling && bottom <= low.top) return;
     scrollBy({ top: top - ceiling - 12, behavior: calm.matches ? "instant" : "smooth" });
   }

@@ -6,11 +6,9 @@ function showWords() {
     list.replaceChildren(...DATA[list.dataset.list].map((text) => item("li", text))));
   for (const [stage, words] of Object.entries(DATA.stages)) byId("stages").append(item("dt", stage), item("dd", words));
   byId("left-out").hidden = !DATA.left_out.length;
-  const sheet = Object.entries(DATA.sheet).find(([, file]) => String(file).endsWith(".pdf"));
-  if (sheet && !Object.keys(DATA.inside).length) {
-    const link = byId("sheet").appendChild(item("a", "The sheet to print"));
-    link.href = sheet[1].split("/").map(encodeURIComponent).join("/");
-  }
+  const sheet = DATA.sheet.pdf;
+  byId("print").hidden = !sheet;
+  if (sheet) sheetAddress(sheet).then((href) => Object.assign(byId("print"), { href, target: "_blank" }));
 }
 
 // What the subtitle says of a tempo that nobody can choose, because there is no other.
@@ -22,4 +20,10 @@ function onlyTempo(rungs) {
   sign.setAttribute("aria-hidden", "true");
   spoken.className = "unseen";
   return [", ", sign, spoken];
+}
+
+// Beside the page, or inside it.
+async function sheetAddress(name) {
+  if (!DATA.inside[name]) return address(name);
+  return URL.createObjectURL(new Blob([await bytesOf(name)], { type: DATA.inside[name][1] }));
 }

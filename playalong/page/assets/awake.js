@@ -1,0 +1,54 @@
+// While it plays the screen stays awake, and the lock screen shows what plays and has its buttons.
+// A system shows them only for an element that plays; beside samples that is one that is silent.
+class Awake {
+  constructor(app) {
+    this.app = app;
+    this.silence = new Audio(URL.createObjectURL(silentSound()));
+    this.silence.loop = true;
+    document.addEventListener("visibilitychange", () => { if (!document.hidden && isPlaying()) this.hold(); });
+    const media = navigator.mediaSession;
+    if (!media) return;
+    const acts = {
+      play: () => app.play(), pause: () => app.pause(), stop: () => app.pause(),
+      nexttrack: () => app.choice.goStep(1), previoustrack: () => app.choice.goStep(-1),
+      seekforward: () => app.stepBar(1), seekbackward: () => app.stepBar(-1),
+      seekto: ({ seekTime }) => app.leaveLoopFor(seekTime),
+    };
+    for (const [name, act] of Object.entries(acts)) {
+      try { media.setActionHandler(name, act); } catch { /* a browser need not know them all */ }
+    }
+  }
+
+  show(playing) {
+    if (playing) { this.hold(); this.silence.play().catch(() => {}); } else { this.lock?.release(); this.lock = null; this.silence.pause(); }
+    if (!navigator.mediaSession) return;
+    const { name, track } = this.app.choice;
+    navigator.mediaSession.metadata = new MediaMetadata({ title: name, album: DATA.title });
+    navigator.mediaSession.playbackState = playing ? "playing" : "paused";
+    const position = Math.min(this.app.sound.time, track.seconds);
+    navigator.mediaSession.setPositionState?.({ duration: track.seconds, position, playbackRate: 1 });
+  }
+
+  async hold() {
+    try { this.lock ??= await navigator.wakeLock.request("screen"); } catch { return; }
+    this.lock.addEventListener("release", () => { this.lock = null; });
+  }
+}
+
+// Ten seconds, since a shorter sound counts as a mere signal.
+function silentSound() {
+  const rate = 8000, frames = 10 * rate;
+  return new Blob([wavHead(frames, rate, 1), new Uint8Array(frames).fill(128)], { type: "audio/wav" });
+}
+
+// The head of a WAV file of one channel: "RIFF" form, format chunk and the data chunk's start.
+function wavHead(frames, rate, bytes) {
+  const view = new DataView(new ArrayBuffer(44));
+  const text = (at, letters) => [...letters].forEach((letter, n) => view.setUint8(at + n, letter.charCodeAt(0)));
+  const number = (at, value, size) => (size === 2 ? view.setUint16(at, value, true) : view.setUint32(at, value, true));
+  text(0, "RIFF"); number(4, 36 + frames * bytes, 4); text(8, "WAVEfmt ");
+  number(16, 16, 4); number(20, 1, 2); number(22, 1, 2); number(24, rate, 4);
+  number(28, rate * bytes, 4); number(32, bytes, 2); number(34, 8 * bytes, 2);
+  text(36, "data"); number(40, frames * bytes, 4);
+  return view.buffer;
+}
