@@ -230,7 +230,7 @@ def attempt(raw: bytes, folder: Path) -> str:
     except DrillError as error:
         assert_told(error, "drill.toml, line " if error.line else "drill.toml: ")
         return "told"
-    read_me_first(drill)
+    read_me_first(drill, plan.scores)
     score, rung = plan.scores[0], plan.rungs[-1]
     explain(score)
     brief_text(score)

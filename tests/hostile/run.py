@@ -1,8 +1,9 @@
 """Try what nobody should write, as often as you like: python tests/hostile/run.py KIND COUNT
 
-KIND is one of drills, banks, records, lists. A case is made from the kind, the seed and its number
-alone, so that what failed can be tried again: `--from 1234 COUNT 1`. What fails is printed, and its
-bytes are kept in the folder `--keep`. Exit status 1 if anything failed.
+KIND is one of drills, banks, records, lists; or builds or mailings, which are killed at random
+moments and must go on when they are begun again. A case is made from the kind, the seed and its
+number alone, so that what failed can be tried again: `drills 1 --from 1234`. What fails is printed,
+and its bytes are kept in the folder `--keep`. Exit status 1 if anything failed.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from hostile import banks, drills, lists, records
+from hostile.kills import kill_builds, kill_mailings
 from hostile.trial import Kind, case_of, try_all
 
 KINDS = {
@@ -23,21 +25,25 @@ KINDS = {
     "records": Kind(records.case, records.attempt, records.LIMIT_SECONDS),
     "lists": Kind(lists.case, lists.attempt, lists.LIMIT_SECONDS),
 }
+KILLED = {"builds": kill_builds, "mailings": kill_mailings}
 PIECE = 1_000  # cases between two lines of progress
 SHOWN_FAULTS, SHOWN_CHARACTERS = 5, 1_000
 
 
 def main() -> int:
     words = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
-    words.add_argument("kind", choices=KINDS)
+    words.add_argument("kind", choices=[*KINDS, *KILLED])
     words.add_argument("count", type=int)
     words.add_argument("--from", dest="first", type=int, default=0, help="number of the first case")
     words.add_argument("--seed", type=int, default=1)
     words.add_argument("--keep", type=Path, default=Path("hostile-failures"))
     asked = words.parse_args()
-    kind, end = KINDS[asked.kind], asked.first + asked.count
-    failed = 0
+    failed, end = 0, asked.first + asked.count
     with tempfile.TemporaryDirectory(prefix="hostile-") as folder:
+        if asked.kind in KILLED:
+            print(dict(KILLED[asked.kind](asked.count, asked.seed, Path(folder))))
+            return 0
+        kind = KINDS[asked.kind]
         for start in range(asked.first, end, PIECE):
             numbers = range(start, min(start + PIECE, end))
             tally = try_all(kind, asked.kind, asked.seed, numbers, Path(folder))

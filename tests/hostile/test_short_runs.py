@@ -7,11 +7,13 @@ from pathlib import Path
 
 import pytest
 from hostile import trial
+from hostile.kills import kill_builds, kill_mailings
 from hostile.run import KINDS
 from hostile.trial import Kind, assert_told, case_of, try_all
 
 from playalong.errors import PlayalongError
 
+KILLED_BUILDS, KILLED_MAILINGS = 10, 2
 SHORT = {"drills": 200, "banks": 8, "records": 100, "lists": 30}
 
 
@@ -23,6 +25,17 @@ def test_nothing_hostile_leads_to_a_traceback_a_hang_or_a_long_message(
     assert tally.faults == {}
     assert sum(tally.outcomes.values()) == count
     assert len(tally.outcomes) > 1  # some are refused, and some are not
+
+
+def test_a_build_killed_at_any_moment_goes_on_and_ends_with_the_same_bytes(tmp_path: Path) -> None:
+    seen = kill_builds(KILLED_BUILDS, seed=2, folder=tmp_path)
+    assert seen["killed"] == KILLED_BUILDS
+
+
+def test_mailings_that_are_killed_go_on_and_serve_nobody_twice(tmp_path: Path) -> None:
+    seen = kill_mailings(KILLED_MAILINGS, seed=2, folder=tmp_path)
+    assert seen["killed"] >= KILLED_MAILINGS
+    assert seen["ended"] > 0
 
 
 @pytest.mark.parametrize("name", KINDS)

@@ -2,38 +2,20 @@
 
 from __future__ import annotations
 
-import contextlib
-import random
 import shutil
-import signal
-import subprocess
-import sys
-import time
 from pathlib import Path
 
 import pytest
+from hostile.kills import BUILT as DRILL
+from hostile.kills import contents
 from playing import BANK
 
 from playalong.drill.load import load
 from playalong.drill.variation import Variation
-from playalong.folder.names import RECORD_FOLDER
 from playalong.making.make import Built, make
 from playalong.making.plan import Options
 
-DRILL = """title = "Kept"
-instrument = "violin"
-strings = ["A"]
-keys = ["C major", "G major"]
-bar = "p1: 1 p3: 1 p1: 2 1"
-note = "quarter"
-passes = 1
-stages = ["listen", "alone"]
-tempo = { start = 200, goal = 216 }
-click.count_in = 1
-session.rest = 0
-"""
 FLAC = Options(BANK, format="flac")
-KILLS = 50
 
 
 @pytest.fixture
@@ -60,12 +42,6 @@ def out(made: Path, tmp_path: Path) -> Path:
 
 def build(drill: Path, out: Path, options: Options = FLAC, *, verify: bool = False) -> Built:
     return make(load(drill), out, options, verify=verify)
-
-
-def contents(out: Path) -> dict[str, bytes]:
-    """Everything in the folder but the record."""
-    files = (path for path in out.rglob("*") if path.is_file() and RECORD_FOLDER not in path.parts)
-    return {str(path.relative_to(out)): path.read_bytes() for path in files}
 
 
 def times(out: Path) -> dict[str, int]:
@@ -188,55 +164,3 @@ def test_a_changed_bar_remakes_every_track(drill: Path, out: Path) -> None:
 def test_other_options_remake_and_leave_no_file_of_the_old_format(drill: Path, out: Path) -> None:
     build(drill, out, Options(BANK, format="wav"))
     assert not list(out.rglob("*.flac"))
-
-
-def test_a_build_killed_at_any_moment_goes_on_and_ends_with_the_same_bytes(
-    drill: Path, tmp_path: Path
-) -> None:
-    reference = tmp_path / "reference"
-    began = time.monotonic()
-    build(drill, reference, Options(BANK))
-    longest_seconds = time.monotonic() - began
-    whole = contents(reference)
-    chance = random.Random(20)
-    killed = rounds = 0
-    while killed < KILLS:
-        out = tmp_path / f"out-{rounds}"
-        code = build_killed_after(chance.uniform(0, longest_seconds), drill, out)
-        # what stands under its own name is whole at every moment
-        stand = {name: raw for name, raw in contents(out).items() if not name.endswith(".part")}
-        assert {name: whole[name] for name in stand} == stand
-        if code == 0:
-            assert contents(out) == whole
-            rounds += 1
-        killed += code == -signal.SIGKILL
-    last = tmp_path / f"out-{rounds}"
-    build(drill, last, Options(BANK))
-    assert contents(last) == whole
-
-
-CODE = """
-import sys, pathlib
-from playalong.making.make import make
-from playalong.making.plan import Options
-from playalong.drill.load import load
-from playalong.drill.variation import Variation
-drill, out, bank = map(pathlib.Path, sys.argv[1:])
-print("ready", flush=True)
-make(load(drill), out, Options(bank))
-"""
-
-
-def build_killed_after(seconds: float, drill: Path, out: Path) -> int:
-    """The exit status of a build that is killed so long after it began, unless it ends before."""
-    with subprocess.Popen(
-        [sys.executable, "-c", CODE, str(drill), str(out), str(BANK)], stdout=subprocess.PIPE
-    ) as process:
-        assert process.stdout is not None
-        process.stdout.readline()
-        with contextlib.suppress(subprocess.TimeoutExpired):
-            process.wait(seconds)
-        process.kill()
-        code = process.wait()
-    assert code in (0, -signal.SIGKILL)
-    return code
