@@ -20,7 +20,7 @@ from fontTools.svgLib.path import parse_path
 SVG = "{http://www.w3.org/2000/svg}"
 TOUCH_MM = 0.05  # boxes may share a hair
 SIGNS = frozenset({"notehead", "accid", "technical", "artic", "tupletNum"})
-LINES = frozenset({"slur", "tie", "half-step", "tuplet", "string-line", "slide"})
+LINES = frozenset({"slur", "tie", "half-step", "tuplet", "octave-line", "string-line", "slide"})
 SAMPLES = 24  # points along each curve
 
 Box = tuple[float, float, float, float]  # left, top, right, bottom in mm

@@ -6,7 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from playalong.engraving.brackets import LINE_MM, half_step_brackets, tuplet_bracket
+from playalong.engraving.brackets import (
+    HOOK_MM,
+    LINE_MM,
+    half_step_brackets,
+    octave_line,
+    tuplet_bracket,
+)
 from playalong.engraving.engrave import STAFF_MM, System
 from playalong.engraving.fonts import LINE_SPACING, SMALL_MM, width_mm
 from playalong.engraving.markings import markings
@@ -14,35 +20,21 @@ from playalong.engraving.marks import Mark, Words, line
 from playalong.engraving.skyline import GAP_MM, Skyline, rows, spread
 from playalong.engraving.words import (
     SIMILE,
+    Lines,
     pass_words,
     position_words,
+    shift_lines,
     shift_words,
     twin_words,
+    widest_mm,
 )
 from playalong.engraving.written_score import WrittenScore
 from playalong.score.explanation import is_half_step, turns, twins
 
 FINGER_MM, GHOST_FINGER_MM, FINGER_GAP_MM = 2.9, 2.3, 0.6  # of a staff of STAFF_MM
-HOOK_MM = 1.2
 LOWER_GAP_MM, FURTHER_GAP_MM = 1.2, 2.4  # over the first row of words under the staff, over more
 APART_MM = 1.5  # between neighbouring words
 MOST_ASIDE_MM = 8.0  # words stand this far from their note rather than in another row
-
-Lines = Sequence[tuple[str, str]]  # texts under each other, and the cut of each
-
-
-def _widest_mm(lines: Lines) -> float:
-    return max(width_mm(text, SMALL_MM, cut) for text, cut in lines)
-
-
-def _shift_lines(words: Sequence[str], *, narrow: bool = False) -> Lines:
-    """The kind of a shift, over two lines where room is narrow, and its travel."""
-    kind, *travel = words
-    parts = kind.split(" ")
-    folds = [(" ".join(parts[:n]), " ".join(parts[n:])) for n in range(1, len(parts))]
-    halves = [[(half, "italic") for half in fold] for fold in folds]
-    kinds = min(halves, key=_widest_mm) if narrow and halves else [(kind, "italic")]
-    return [*kinds, *((text, "regular") for text in travel)]
 
 
 @dataclass
@@ -73,6 +65,7 @@ class Annotations:
         self.fingers()
         self.half_steps()
         self.tuplets()
+        self.octave_signs()
         self.similes()
         self.passes()
         self.bar_number()
@@ -114,6 +107,15 @@ class Annotations:
     def tuplets(self) -> None:
         for tuplet in self.system.tuplets:
             self.add(*tuplet_bracket(tuplet, self.sky, self.system.staff_mm))
+
+    def octave_signs(self) -> None:
+        for first, last in self.written.octave_signs:
+            here = [number for number, _ in self.notes if first <= number <= last]
+            if here:
+                left = self.system.heads[f"n{here[0]}"].left
+                begins, ends = here[0] == first, here[-1] == last
+                right = self.last[here[-1]].right
+                self.add(*octave_line(left, right, self.sky, begins=begins, ends=ends))
 
     def passes(self) -> None:
         if self.written.score.drill.passes < 2:
@@ -231,8 +233,8 @@ class Annotations:
         if not told:
             return
         for narrow in (False, True):
-            texts = [_shift_lines(words, narrow=narrow) for _, words in told]
-            halves = [_widest_mm(lines) / 2 for lines in texts]
+            texts = [shift_lines(words, narrow=narrow) for _, words in told]
+            halves = [widest_mm(lines) / 2 for lines in texts]
             spans = [(x - half, x + half) for (x, _), half in zip(told, halves, strict=True)]
             spans = spread(spans, APART_MM, self.room_mm, MOST_ASIDE_MM)
             if not any(rows(spans, APART_MM)):
@@ -258,7 +260,7 @@ class Annotations:
             if turn.stand in ends and turn.arrival and turn.is_landing:
                 kind, *travel = shift_words(turn.arrival)
                 texts = (f"back: {kind}", *travel)
-                yield ends[turn.stand] - _widest_mm(_shift_lines(texts)) / 2, texts
+                yield ends[turn.stand] - widest_mm(shift_lines(texts)) / 2, texts
 
     def lower_rows(
         self, spans: Sequence[tuple[float, float]], texts: Sequence[Lines], kind: str

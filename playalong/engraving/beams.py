@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from playalong.engraving.clefs import Clef
 from playalong.engraving.note_values import NoteValue
 from playalong.engraving.written_score import NoteOrRest
-from playalong.instrument.instruments import Instrument
 from playalong.music.meter import Meter
 
 EIGHTH = NoteValue(Fraction(1, 2), "eighth")
@@ -75,15 +73,15 @@ def _edges(bar: Sequence[NoteOrRest], meter: Meter) -> list[Fraction]:
     return edges
 
 
-def stems(
-    bar: Sequence[NoteOrRest], beamed: Sequence[Sequence[str]], clef: Clef, instrument: Instrument
-) -> list[str]:
-    """Up or down by the head farthest from the middle line, one way for all of a beam."""
+def stems(places: Sequence[int], beamed: Sequence[Sequence[str]]) -> list[str]:
+    """Up or down by the head farthest from the middle line, one way for all of a beam.
+
+    `places` are letters above the middle line.
+    """
     ways: list[str] = []
     group: list[int] = []
-    for each, beam in zip(bar, beamed, strict=True):
-        line = instrument.as_written(each.note.pitch).index if each.note else clef.middle
-        group.append(line - clef.middle)
+    for place, beam in zip(places, beamed, strict=True):
+        group.append(place)
         if beam and beam[0] != "end":
             continue
         ways += ["up" if max(group, key=abs) < 0 else "down"] * len(group)

@@ -8,10 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from playalong.engraving.engrave import Tuplet
-from playalong.engraving.marks import Mark, around, line, moved
+from playalong.engraving.fonts import SMALL_MM, width_mm
+from playalong.engraving.marks import Mark, Words, around, line, moved
 from playalong.engraving.skyline import GAP_MM, Skyline
 
-LINE_MM = 0.2
+LINE_MM, DASH_MM = 0.2, 1.2
+HOOK_MM = 1.2
 BRACKET_MM = 1.1  # height of a half step's bracket
 TUPLET_MM = 0.9  # and of a tuplet's
 NUMBER_GAP_MM = 0.6  # beside a tuplet's number
@@ -38,6 +40,23 @@ def _rows(steps: Sequence[HalfStep]) -> list[list[HalfStep]]:
         else:
             found.append([step])
     return found
+
+
+def octave_line(
+    left: float, right: float, sky: Skyline, *, begins: bool, ends: bool
+) -> Iterator[Mark]:
+    """8va with a dashed line to the last note that is written an octave lower, hooked there."""
+    text = "8va" if begins else "(8va)"
+    width = width_mm(text, SMALL_MM, "bold")
+    base = sky.top(left, max(right, left + width)) - GAP_MM - HOOK_MM
+    words = Words(left, base, text, SMALL_MM, "bold", "octave")
+    yield words
+    x, level = words.box.right + 0.8, words.box.top + LINE_MM
+    while x < right:
+        yield line((x, level), (min(x + DASH_MM, right), level), width=LINE_MM, kind="octave-line")
+        x += 2 * DASH_MM
+    if ends and right > words.box.right:
+        yield line((right, level), (right, level + HOOK_MM), width=LINE_MM, kind="octave-line")
 
 
 def tuplet_bracket(tuplet: Tuplet, sky: Skyline, staff_mm: float) -> Iterator[Mark]:

@@ -39,6 +39,7 @@ OPTIONS: dict[str, Any] = {
     "scale": 100,
     "smuflTextFont": "none",
     "svgViewBox": True,
+    "rightMarginClef": 1.5,
     "xmlIdSeed": 1,
 }
 
@@ -130,7 +131,8 @@ def _plain_musicxml(written: WrittenScore, starts: Sequence[int]) -> str:
     root = score_partwise(write_down(written.score, slides_over_repeats=False))
     for measure in root.iter("measure"):
         for direction in measure.findall("direction"):
-            measure.remove(direction)
+            if direction.find("direction-type/octave-shift") is None:
+                measure.remove(direction)
     for technical in root.iter("technical"):
         for fingering in technical.findall("fingering"):
             technical.remove(fingering)

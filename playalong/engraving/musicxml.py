@@ -10,7 +10,7 @@ from fractions import Fraction
 from math import lcm
 from xml.etree.ElementTree import Element, indent, tostring
 
-from playalong.engraving.accidentals import accidentals
+from playalong.engraving.accidentals import Accidental, accidentals
 from playalong.engraving.beams import beams, stems
 from playalong.engraving.markings import markings
 from playalong.engraving.notations import (
@@ -23,7 +23,7 @@ from playalong.engraving.notations import (
 )
 from playalong.engraving.note_values import beat_value, one_value, tuplet_brackets
 from playalong.engraving.words import SIMILE, position_words, score_title
-from playalong.engraving.written_score import Bar, Ghost, NoteOrRest, WrittenScore
+from playalong.engraving.written_score import Ghost, NoteOrRest, WrittenScore
 from playalong.music.meter import Meter
 from playalong.music.pitch import LETTERS, Pitch, pretty
 from playalong.music.transposition import AS_WRITTEN, Transposition
@@ -95,7 +95,9 @@ class _Writer:
         if not index:
             self.attributes(measure)
             self.tempo(measure)
-        self.music(measure, bar)
+        elif self.written.clefs[index] != self.written.clefs[index - 1]:
+            self.clef(add(measure, "attributes"), index)
+        self.music(measure, index)
         if bar.last and repeated:
             self.barline(measure, "right", "light-heavy", "backward")
         elif index == len(self.written.bars) - 1:
@@ -121,13 +123,17 @@ class _Writer:
         time = add(element, "time")
         add(time, "beats", self.meter.count)
         add(time, "beat-type", self.meter.unit)
-        clef = add(element, "clef")
-        add(clef, "sign", written.clef.sign)
-        add(clef, "line", written.clef.line)
+        clef = self.clef(element, 0)
         if written.octave_clef:
             add(clef, "clef-octave-change", written.instrument.transposition.octaves)
         elif written.instrument.transposition != AS_WRITTEN:
             _transpose(element, written.instrument.transposition)
+
+    def clef(self, attributes: Element, index: int) -> Element:
+        clef = add(attributes, "clef")
+        add(clef, "sign", self.written.clefs[index].sign)
+        add(clef, "line", self.written.clefs[index].line)
+        return clef
 
     def tempo(self, measure: Element) -> None:
         bpm, beat = self.written.score.drill.tempo.start, beat_value(self.meter)
@@ -139,7 +145,8 @@ class _Writer:
         add(mark, "per-minute", bpm)
         add(direction, "sound", tempo=_number(bpm * beat.length))
 
-    def music(self, measure: Element, bar: Bar) -> None:
+    def music(self, measure: Element, index: int) -> None:
+        bar = self.written.bars[index]
         if bar.is_silent:
             rest = add(measure, "note")
             add(rest, "rest", measure="yes")
@@ -148,11 +155,13 @@ class _Writer:
             return
         voice = bar.notes_and_rests
         beamed = beams(voice, self.meter)
-        ways = stems(voice, beamed, self.written.clef, self.written.instrument)
+        ways = stems([self.written.above_middle(index, each) for each in voice], beamed)
         brackets = tuplet_brackets([each.value for each in voice])
-        altered = accidentals(self.written.score.key, bar, self.written.instrument)
+        before = self.written.bars[index - 1] if index else None
+        altered = accidentals(self.written.score.key, bar, self.written.instrument, before)
         for each, beam, way, tuplet in zip(voice, beamed, ways, brackets, strict=True):
             self.words(measure, each)
+            self.octave_sign(measure, each, "down")
             element = add(measure, "note")
             if each.note is None:
                 add(element, "rest")
@@ -163,8 +172,8 @@ class _Writer:
             ties(element, "tie", each)
             add(element, "voice", 1)
             note_type(element, each.value)
-            if each.note and each.id in altered:
-                add(element, "accidental", altered[each.id])
+            if each.note:
+                self.accidental(element, altered.get(each.id))
             time_modification(element, each.value)
             if each.note:
                 add(element, "stem", way)
@@ -175,6 +184,7 @@ class _Writer:
             for ghost in bar.ghosts:
                 if ghost.start + ghost.length == each.start + each.value.length:
                     self.ghost(measure, ghost, altered)
+            self.octave_sign(measure, each, "stop")
 
     def words(self, measure: Element, each: NoteOrRest) -> None:
         """The position over the note at which the hand takes it, and where the bowing is clear."""
@@ -186,7 +196,20 @@ class _Writer:
         if self.markings[each.number].simile:
             _words(measure, SIMILE, **{"font-style": "italic"})
 
-    def ghost(self, measure: Element, ghost: Ghost, altered: dict[str, str]) -> None:
+    def octave_sign(self, measure: Element, each: NoteOrRest, kind: str) -> None:
+        """Before the first note that it stands over, and after the last."""
+        ends = [signs[kind == "stop"] for signs in self.written.octave_signs]
+        here = not each.tied_on if kind == "stop" else not each.piece
+        if each.note and each.number in ends and here:
+            direction = add(measure, "direction", placement="above")
+            add(add(direction, "direction-type"), "octave-shift", type=kind, size=8)
+
+    def accidental(self, element: Element, sign: Accidental | None) -> None:
+        if sign:
+            look = {"cautionary": "yes", "parentheses": "yes"} if sign.is_courtesy else {}
+            add(element, "accidental", sign.name, **look)
+
+    def ghost(self, measure: Element, ghost: Ghost, altered: dict[str, Accidental]) -> None:
         """A ghost note in voice 2, written where its turn comes in time: after what it leaves."""
         add(add(measure, "backup"), "duration", self.duration(ghost.length))
         element = add(measure, "note", id=ghost.id)
@@ -197,8 +220,7 @@ class _Writer:
         value = one_value(ghost.length)  # without one a reader goes by the duration
         if value:
             note_type(element, value)
-        if ghost.id in altered:
-            add(element, "accidental", altered[ghost.id])
+        self.accidental(element, altered.get(ghost.id))
         if value:
             time_modification(element, value)
         add(element, "stem", "none")

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from playalong.drill.model import Drill
+from playalong.engraving.fonts import SMALL_MM, width_mm
 from playalong.instrument.shift import Travel
 from playalong.music.pitch import pretty
 from playalong.score.explanation import Twin
 from playalong.score.model import Score
 
+Lines = Sequence[tuple[str, str]]  # texts under each other, and the cut of each
 SIMILE = "simile"  # the bowing goes on as it is marked
 _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
@@ -53,6 +55,20 @@ def shift_words(travel: Travel) -> tuple[str, ...]:
     """Kind, and on a second line how far the hand travels, where that is known."""
     told = travel.told_mm
     return (travel.kind.value,) if told is None else (travel.kind.value, f"{told:.0f} mm")
+
+
+def widest_mm(lines: Lines) -> float:
+    return max(width_mm(text, SMALL_MM, cut) for text, cut in lines)
+
+
+def shift_lines(words: Sequence[str], *, narrow: bool = False) -> Lines:
+    """The kind of a shift, over two lines where room is narrow, and its travel."""
+    kind, *travel = words
+    parts = kind.split(" ")
+    folds = [(" ".join(parts[:n]), " ".join(parts[n:])) for n in range(1, len(parts))]
+    halves = [[(half, "italic") for half in fold] for fold in folds]
+    kinds = min(halves, key=widest_mm) if narrow and halves else [(kind, "italic")]
+    return [*kinds, *((text, "regular") for text in travel)]
 
 
 def twin_words(bar: int, twin: Twin) -> str:

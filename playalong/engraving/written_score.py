@@ -14,7 +14,7 @@ from functools import cached_property
 from itertools import count
 
 from playalong.drill.bars import WrittenBar, place_of
-from playalong.engraving.clefs import Clef, best_clef
+from playalong.engraving.clefs import OCTAVE, Clef, clefs_of, octave_signs
 from playalong.engraving.note_values import NoteValue, note_values, rest_values
 from playalong.instrument.instruments import Instrument
 from playalong.instrument.shift import GHOST_SHARE
@@ -76,8 +76,42 @@ class WrittenScore:
 
     score: Score
     bars: tuple[Bar, ...]
-    clef: Clef
     slides: frozenset[int]  # numbers of the notes that a drawn slide leads to
+
+    @cached_property
+    def clefs(self) -> tuple[Clef, ...]:
+        """One for each bar."""
+        return tuple(clefs_of(self.instrument, [self._indexes(bar) for bar in self.bars]))
+
+    @cached_property
+    def octave_signs(self) -> tuple[tuple[int, int], ...]:
+        """First and last note of each stretch that is written an octave lower, under 8va."""
+        found: list[tuple[int, int]] = []
+        before = None  # starting position of the note before, if it stands under one
+        for clef, bar in zip(self.clefs, self.bars, strict=True):
+            heads = [each for each in bar.notes_and_rests if each.note]
+            for each, here in zip(
+                heads, octave_signs(self.instrument, clef, self._indexes(bar)), strict=True
+            ):
+                if here and before == bar.stand:
+                    found[-1] = (found[-1][0], each.number)
+                elif here:
+                    found.append((each.number, each.number))
+                before = bar.stand if here else None
+        return tuple(found)
+
+    def _indexes(self, bar: Bar) -> list[int]:
+        """Of the notes as they are read."""
+        read = self.instrument.as_written
+        return [read(each.note.pitch).index for each in bar.notes_and_rests if each.note]
+
+    def above_middle(self, bar: int, each: NoteOrRest) -> int:
+        """Where a note's head stands, in letters above the middle line; 0 for a rest."""
+        if each.note is None:
+            return 0
+        lowered = any(first <= each.number <= last for first, last in self.octave_signs)
+        index = self.instrument.as_written(each.note.pitch).index
+        return index - OCTAVE * lowered - self.clefs[bar].middle
 
     @cached_property
     def notes(self) -> tuple[Note, ...]:
@@ -116,8 +150,7 @@ def write_down(score: Score, *, slides_over_repeats: bool = True) -> WrittenScor
         if number and note.heard
         if slides_over_repeats or not repeats or notes[number - 1].stand == note.stand
     )
-    clef = best_clef(score.instrument, (note.pitch for note in notes))
-    return WrittenScore(score, tuple(_bars(score, slides)), clef, slides)
+    return WrittenScore(score, tuple(_bars(score, slides)), slides)
 
 
 def _bars(score: Score, slides: frozenset[int]) -> Iterator[Bar]:

@@ -49,6 +49,17 @@ DRILLS = {
         "climb = 4",
         "violin",
     ),
+    "clefs that change": (
+        "C: p1: 1 2 3 4 | A: p7: 1 p8: 2 3 4",
+        'note = "quarter"\nclimb = 3',
+        "viola",
+    ),
+    "octave signs": ("p6: 1 2 p9: ( 3 4 ) 4 3 p7: 1 2", 'strings = ["E"]\nclimb = 6', "violin"),
+    "courtesy accidentals": (
+        "1# 2 3# 2 | 1 2 3 r | 2# 3 r 2",
+        'note = "quarter"\nclimb = 3',
+        "viola",
+    ),
     "half steps in a row": ("1 1# 2 2# 3 3# 4 4", 'keys = ["C major"]\nclimb = 3', "violin"),
     "a long drill": (
         "p1: 1 2 3 1 p3: 1 2 p1: 2 1",
