@@ -18,7 +18,10 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
     "--no-first-run",
+    "--use-fake-device-for-media-stream",  # a microphone that hears a file, without asking
+    "--use-fake-ui-for-media-stream",
 ]
+MICROPHONE = "--use-file-for-fake-audio-capture="
 PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1200, "height": 900}
 

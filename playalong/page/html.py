@@ -23,13 +23,16 @@ from playalong.page.sounds import element, inside
 ASSETS = files("playalong.page") / "assets"
 SCRIPTS = (  # in the order in which they need each other
     "data", "piece", "loop", "bytes", "decoded", "streamed", "sound", "svg", "score", "picture",
-    "beats", "memory", "choose", "say", "words", "keys", "awake", "page",
+    "beats", "memory", "choose", "say", "words", "keys", "wav", "awake", "microphone", "take",
+    "page",
 )  # fmt: skip
 STYLES = ("page", "choose", "score", "picture", "transport", "colours")
 # No request leaves the page. Sound lies beside it (`file:` where it was opened from a folder,
-# `'self'` where it was put on a web server) or inside it (`blob:`).
+# `'self'` where it was put on a web server) or inside it (`blob:`). 'strict-dynamic' lets the
+# page's own script, and nothing else, start the few lines that take blocks from the microphone.
 POLICY = (
-    "default-src 'none'; script-src '{script}'; style-src '{style}' 'self' file:; img-src data:; "
+    "default-src 'none'; script-src '{script}' 'strict-dynamic'; "
+    "style-src '{style}' 'self' file:; img-src data:; "
     "media-src 'self' data: blob: file:; base-uri 'none'; form-action 'none'"
 )
 

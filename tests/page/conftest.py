@@ -7,8 +7,10 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
-from browser import FLAGS, Opened, chromium
+import soundfile
+from browser import FLAGS, MICROPHONE, Opened, chromium
 from playing import BANK
 
 from playalong.drill.load import parse
@@ -61,12 +63,20 @@ def listed(built: tuple[Path, Manifest]) -> dict[str, Any]:
     return dict(json.loads((built[0] / "manifest.json").read_text(encoding="utf-8")))
 
 
+PLAYED_HZ = 330.5  # what the microphone hears, all the time
+
+
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     from playwright.sync_api import sync_playwright
 
+    heard = tmp_path_factory.mktemp("microphone") / "played.wav"
+    turn = 2 * np.pi * PLAYED_HZ * np.arange(48_000 * 8) / 48_000
+    soundfile.write(heard, 0.4 * np.sin(turn) + 0.1 * np.sin(2 * turn), 48_000)
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
+        started = playwright.chromium.launch(
+            executable_path=chromium(), args=[*FLAGS, f"{MICROPHONE}{heard}"]
+        )
         yield started
         started.close()
 

@@ -46,6 +46,22 @@ def test_the_policy_lets_nothing_run_but_the_pages_own_script_and_style(out):
     assert " style=" not in text
 
 
+def test_what_is_slipped_into_the_file_does_not_run_and_nothing_can_be_sent(browser, out, tmp_path):
+    """Scripts as a stranger could write them into the file; and a request of a script that ran."""
+    page = tmp_path / "index.html"
+    taken = "document.title = 'taken'"
+    slipped = f'<script>{taken}</script><script src="data:text/javascript,{taken}"></script>'
+    slipped += f'<img src="x" onerror="{taken}"><iframe srcdoc="<script>parent.{taken}</script>">'
+    text = (out / "index.html").read_text(encoding="utf-8")
+    page.write_text(text.replace("<header", f"{slipped}</iframe><header"), encoding="utf-8")
+    opened = Opened(browser, page)
+    assert opened.page.title().startswith("Third position")
+    refused = "fetch('https://example.org/').then(() => 'sent', () => 'refused')"
+    assert opened.page.evaluate(refused) == "refused"
+    assert any("connect-src" in fault or "default-src" in fault for fault in opened.faults)
+    opened.close()
+
+
 def test_the_same_tracks_give_the_same_page(built, drill, tmp_path):
     _, manifest = built
     pages = []
@@ -162,7 +178,7 @@ def test_the_sound_goes_inside_piece_by_piece_and_comes_out_as_it_was(tmp_path):
 
 
 def test_a_file_that_is_missing_is_named_when_the_sound_goes_inside(drill, built, tmp_path):
-    with pytest.raises(WriteError, match=r"cannot read .*01-160-listen\.mp3"):
+    with pytest.raises(WriteError, match=r"cannot read .*01-160-listen\.guide\.mp3"):
         page_of(drill, tmp_path, built[1], one_file=True)
 
 

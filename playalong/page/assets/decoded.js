@@ -23,6 +23,13 @@ class Decoded {
     Object.assign(this, { track, names, buffers, ring: null, at: 0 });
   }
 
+  // A take to be heard with the track until another track is chosen.
+  lay(buffer) {
+    const at = this.names.indexOf("take");
+    if (at >= 0) this.buffers[at] = buffer;
+    else { this.names = [...this.names, "take"]; this.buffers = [...this.buffers, buffer]; }
+  }
+
   open() {
     if (this.context) return;
     this.context = new AudioContext({ sampleRate: RATE, latencyHint: "interactive" });
@@ -102,7 +109,7 @@ class Decoded {
     this.at = this.time;
     this.playing = false;
     this.stop(this.soon());
-    this.resting = setTimeout(() => this.context.suspend(), 1000);
+    this.resting = setTimeout(() => this.kept || this.playing || this.context.suspend(), 1000);
   }
 
   end() {

@@ -39,5 +39,5 @@ function listenToKeys(app) {
   addEventListener("change", ({ target }) => { if (pointed) target.blur(); });
 }
 
-const isTyping = (element) => Boolean(element.closest("textarea, input:not([type='range'])"));
+const isTyping = (element) => Boolean(element.closest("textarea, input:not([type='range'], [type='file'])"));
 const lettersWork = () => byId("letters").getAttribute("aria-pressed") === "true";

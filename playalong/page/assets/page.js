@@ -18,6 +18,7 @@ class App {
     this.loop = new Loop();
     this.choice = new Choice(() => this.chosen());
     this.awake = new Awake(this);
+    this.take = new Take(this);
     this.saved = 0;
     this.played = 0; // seconds of this track
     this.bind();
@@ -67,6 +68,7 @@ class App {
     const playing = this.sound.track && this.sound.playing;
     const { set, track } = this.choice;
     this.played = 0;
+    this.take?.stopped();
     this.sound.load(track, at);
     this.makePieces();
     if (this.shownSet !== set) {
@@ -148,6 +150,7 @@ class App {
     if (this.since) this.played += (now - this.since) / 1000;
     this.since = playing ? now : null;
     this.awake.show(playing);
+    if (!playing) this.take.stopped();
     document.documentElement.classList.toggle("playing", playing);
     byId("play-word").textContent = playing ? "Pause" : "Play";
   }

@@ -1,0 +1,146 @@
+// Recording oneself with the track: heard before it begins, listened back to, saved on this machine.
+const REFUSED = {
+  NotAllowedError: "The microphone was not allowed. Allow it in the browser's settings for this page, then try again.",
+  NotFoundError: "No microphone was found. Plug one in, then try again.",
+  OverconstrainedError: "No microphone was found. Plug one in, then try again.",
+  NotSupportedError: "This browser lets no page record. Record with another program, and drop the file here.",
+};
+const LONGEST_TRIP = 0.4; // seconds between a sound's being sent and its coming back
+const CLICK = 0.03; // seconds of the first click, by which a take is laid against the track
+
+class Take {
+  constructor(app) {
+    this.app = app;
+    this.microphone = new Microphone();
+    byId("microphone").addEventListener("click", () => (this.microphone.stream ? this.close() : this.open()));
+    byId("record").addEventListener("click", () => (this.microphone.blocks ? this.app.pause() : this.begin()));
+    byId("listen").addEventListener("click", () => this.listen());
+    byId("recorded").addEventListener("change", ({ target }) => target.files[0] && this.convert(target.files[0]));
+    addEventListener("dragover", (event) => event.preventDefault());
+    addEventListener("drop", (event) => {
+      event.preventDefault();
+      if (event.dataTransfer.files[0]) this.convert(event.dataTransfer.files[0]);
+    });
+  }
+
+  async open() {
+    const { decoded } = this.app.sound;
+    try {
+      decoded.open();
+      await decoded.context.resume();
+      await this.microphone.open(decoded.context);
+    } catch (error) {
+      this.microphone.close();
+      this.tell(REFUSED[error.name] || `The microphone does not answer (${error.name}). Record with another program, and drop the file here.`);
+      return;
+    }
+    decoded.kept = true;
+    this.tell(this.microphone.changed ? "This device changes the sound of its microphone by itself: levels tell little, pitch holds." : "Play a loud note: the bar should stay below the end.");
+    this.showOpen(true);
+    this.watching = setInterval(() => this.showLevel(), 100);
+  }
+
+  close() {
+    clearInterval(this.watching);
+    this.app.sound.decoded.kept = false;
+    this.microphone.close();
+    this.showOpen(false);
+  }
+
+  showOpen(open) {
+    byId("microphone").setAttribute("aria-pressed", String(open));
+    for (const name of ["level", "record"]) byId(name).hidden = !open;
+  }
+
+  showLevel() {
+    const { peak } = this.microphone;
+    this.microphone.peak = 0;
+    byId("level").value = Math.max(-60, 20 * Math.log10(peak || 1e-3));
+    if (peak > LOUDEST) this.tell("Too loud: the recording is cut off. Step back, or turn the microphone down.");
+  }
+
+  async begin() {
+    this.app.setLoop(null);
+    this.app.moveTo(0);
+    this.name = this.fileName("take");
+    this.microphone.begin();
+    byId("record").textContent = "Stop recording";
+    this.tell("Recording.");
+    await this.app.play();
+    this.track = this.app.choice.track;
+    this.start = this.app.sound.decoded.now && { ...this.app.sound.decoded.now };
+  }
+
+  // The track has stopped; the last sound is still on its way through the air.
+  stopped() {
+    if (!this.microphone.blocks || this.ending) return;
+    this.ending = setTimeout(() => {
+      this.ending = null;
+      byId("record").textContent = "Record with the track";
+      this.made(this.microphone.end());
+    }, 1000 * LONGEST_TRIP);
+  }
+
+  made(taken) {
+    if (!taken) { this.tell("Nothing was recorded."); return; }
+    this.taken = taken;
+    const { samples, rate, cut, lost } = taken;
+    this.offer(samples, rate, this.name);
+    byId("listen").hidden = !this.start || this.track !== this.app.choice.track;
+    const faults = [
+      cut && "It was too loud in places and is cut off there: step back, or turn the microphone down.",
+      lost && `The computer was busy: ${Math.round((1000 * lost * BLOCK) / rate)} ms are missing and are silent; the rest is in time.`,
+    ].filter(Boolean);
+    this.tell([`Recorded ${clockText(samples.length / rate)}.`, ...faults].join(" "));
+  }
+
+  offer(samples, rate, name) {
+    URL.revokeObjectURL(byId("save").href);
+    Object.assign(byId("save"), { href: URL.createObjectURL(wavFile(samples, rate)), download: name, hidden: false });
+  }
+
+  // The track's name is in it, by which the recording finds its track again.
+  fileName(what) {
+    const track = this.app.choice.track.audio.replace(/\.\w+$/, "").replaceAll("/", "-");
+    const two = (value) => String(value).padStart(2, "0"), now = new Date();
+    const day = [now.getFullYear(), two(now.getMonth() + 1), two(now.getDate())].join("-");
+    return `${track} ${what} ${day} ${two(now.getHours())}.${two(now.getMinutes())}.${two(now.getSeconds())}.wav`;
+  }
+
+  // The take beside the track as one more stem, laid by the first click where it leaked, else by
+  // what the browser says of its own delay.
+  listen() {
+    const { decoded } = this.app.sound, { context } = decoded, { first, rate, samples } = this.taken;
+    const begin = Math.round(this.start.begin * rate) - first; // the track's start in the recording
+    const click = Math.round(this.app.pieces[0].beats[0].from * rate);
+    const sent = new Float32Array(Math.round(CLICK * rate));
+    decoded.buffers.forEach((buffer) => buffer.getChannelData(0).subarray(click, click + sent.length).forEach((value, n) => { sent[n] += value; }));
+    const leaked = roundTrip(sent, samples.subarray(Math.max(0, begin + click)), Math.round(LONGEST_TRIP * rate));
+    const late = leaked ?? Math.round(((context.outputLatency || 0) + (context.baseLatency || 0)) * rate);
+    const laid = new AudioBuffer({ length: Math.round(this.track.seconds * rate), numberOfChannels: 1, sampleRate: rate });
+    laid.copyToChannel(samples.subarray(Math.max(0, begin + late), Math.max(0, begin + late) + laid.length), 0);
+    document.documentElement.dataset.late = leaked === null ? "unknown" : String(late);
+    decoded.lay(laid);
+    this.app.moveTo(0);
+    this.app.play();
+    this.tell(leaked === null
+      ? "Your take and the track together; the track did not leak into it, so that it may lie a little late."
+      : "Your take and the track together, laid by the track's first click.");
+  }
+
+  // A recording from elsewhere, as a phone gives it, becomes a WAV file.
+  async convert(file) {
+    try {
+      const buffer = await new OfflineAudioContext(1, 1, RATE).decodeAudioData(await file.arrayBuffer());
+      const samples = buffer.getChannelData(0).slice();
+      for (let n = 1; n < buffer.numberOfChannels; n += 1) buffer.getChannelData(n).forEach((value, k) => { samples[k] += value; });
+      this.offer(samples.map((value) => value / buffer.numberOfChannels), RATE, this.fileName(file.name.replace(/\.\w+$/, "")));
+      byId("listen").hidden = true;
+      this.tell(`${file.name}: ${clockText(buffer.duration)}, ready to be saved as WAV for the track chosen above.`);
+    } catch {
+      this.tell(`This browser cannot read ${file.name} as sound. Try another browser, or save it as WAV with another program.`);
+    }
+  }
+
+  tell(text) { byId("take-words").textContent = text; }
+}
