@@ -45,6 +45,10 @@ def take(
         Temperament | None,
         typer.Option("--against", help="Judge against another temperament than the track's."),
     ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="Folder for the pages; beside the recording.")
+    ] = None,
+    open_page: Annotated[bool, typer.Option("--open", help="Open the page in a browser.")] = False,
     keep: Annotated[
         YesNo,
         typer.Option("--keep", help="Keep the figures in takes.jsonl beside the track."),
@@ -58,12 +62,15 @@ def take(
 
     names, tracks = _asked(recordings)
     listened: list[Listened] = []
+    pages: list[Path] = []
     failed: list[PlayalongError] = []
     for name in names:
         try:
             for each in _listened(name, tracks, against):
                 listened.append(each)
                 told = _kept(each, tracks) if keep is YesNo.yes else []
+                if not as_json or out or open_page:
+                    pages += _pages(each, tracks, out)
                 if not quiet and not as_json and len(names) == 1:
                     _tell(each, told)
         except PlayalongError as error:
@@ -78,7 +85,10 @@ def take(
     elif not quiet and listened:
         if len(names) > 1:
             say("\n".join(overview(listened)))
-        say("\n" + "\n".join(FOOT))
+        say("\n" + "\n".join(FOOT) + "\n")
+        say("\n".join(str(page) for page in pages))
+    if open_page and pages:
+        typer.launch(str(pages[0]))
     if failed:
         raise typer.Exit(failed[0].exit_status)
 
@@ -158,6 +168,14 @@ def _kept(take: Listened, tracks: Sequence[Track]) -> list[str]:
     when = datetime.now().astimezone().isoformat(timespec="seconds")
     figures = Figures.of(take.heard, take.track, take.recording, when)
     return lines(keep(track.audio.parent, figures))
+
+
+def _pages(take: Listened, tracks: Sequence[Track], out: Path | None) -> list[Path]:
+    from playalong.take.pages import write_take
+
+    track = next(each for each in tracks if each.name == take.track)
+    written = write_take(take, track, out or take.recording.parent)
+    return [written.page] if written.sheet is None else [written.page, written.sheet]
 
 
 def _tell(take: Listened, kept: Sequence[str]) -> None:

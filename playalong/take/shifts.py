@@ -7,13 +7,14 @@ import numpy as np
 from playalong.performance.timeline import TimelineNote
 from playalong.take.model import HeardShift
 from playalong.take.notes import Shape
-from playalong.take.spectra import HOP_SECONDS, Spectra
+from playalong.take.spectra import HOP_SECONDS, Floats, Spectra
 
 SLOW = 0.35  # cents a ms: a slide that is slower has landed
 MOVING = 0.3  # cents a ms: where it began
 LANDING_SECONDS = 0.04
 FAR_CENTS = 60.0  # what lies further is no landing
 TRUE_CENTS = 5.0
+STAYS_SECONDS = 0.12
 LEAST_TRAVEL_CENTS = 30.0
 
 
@@ -43,16 +44,22 @@ def shift_into(
     began = arrival
     while began > 1 and speed[began - 1] > MOVING:
         began -= 1
-    off = np.flatnonzero(
-        np.abs(course[arrival : seen.place(shape.to_seconds)])
-        > max(TRUE_CENTS, 1.5 * shape.vibrato_cents)
-    )
-    settled = 1000 * HOP_SECONDS * (int(off[-1]) + 1) if len(off) else 0.0
+    off = np.abs(course[arrival : seen.place(shape.to_seconds)])
     return HeardShift(
         into=index,
         note=note,
         arrival_ms=1000 * (shape.arrival_seconds - note.from_seconds),
         overshoot_cents=overshoot,
-        settled_ms=settled,
+        settled_ms=_settled_ms(off, max(TRUE_CENTS, 1.5 * shape.vibrato_cents)),
         slide_ms=1000 * (arrival - began) * HOP_SECONDS,
     )
+
+
+def _settled_ms(off_cents: Floats, within_cents: float) -> float | None:
+    """From arrival until it is true and stays so for a moment; None where it never does."""
+    stays = round(STAYS_SECONDS / HOP_SECONDS)
+    near = off_cents <= within_cents
+    for row in range(len(near) - stays + 1):
+        if near[row : row + stays].all():
+            return 1000 * row * HOP_SECONDS
+    return None

@@ -144,5 +144,6 @@ def places(notes: Sequence[HeardNote]) -> str:
 
 
 def signed(cents: float) -> str:
-    """`+12` or `−8`."""
-    return f"{cents:+.0f}".replace("-", "−")
+    """`+12`, `−8` or `0`."""
+    whole = round(cents)
+    return f"{whole:+d}".replace("-", "−") if whole else "0"

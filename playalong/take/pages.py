@@ -1,0 +1,182 @@
+"""The page of a take: one HTML file that needs nothing else and sends nothing."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import io
+import json
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from html import escape
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from playalong.folder.files import make_folder, write_text
+from playalong.folder.names import SVG, media_type
+from playalong.guidance import CAUTIONS
+from playalong.music.pitch import pretty
+from playalong.performance.clock import SAMPLE_RATE_HZ
+from playalong.performance.timeline import TimelineNote
+from playalong.take import marks, summary, words
+from playalong.take.clock import OnTrackClock
+from playalong.take.engraved import Engraved
+from playalong.take.find import Track
+from playalong.take.model import Heard
+from playalong.take.overview import Listened
+from playalong.take.picture import picture
+from playalong.take.recording import opened
+
+ASSETS = files("playalong.take") / "assets"
+COLOURS = files("playalong.page") / "assets" / "colours.css"  # one make with the practice page
+ENDING = ".take"
+POLICY = (
+    "default-src 'none'; script-src '{script}'; style-src '{style}'; img-src data:; "
+    "media-src blob:; base-uri 'none'; form-action 'none'"
+)
+BLOCK_FRAMES = 2**14
+
+
+@dataclass(frozen=True)
+class Written:
+    """The files of a take."""
+
+    page: Path
+    sheet: Path | None
+
+
+def write_take(take: Listened, track: Track, out: Path) -> Written:
+    """A page, and the marked sheet as SVG where the folder's practice page holds the music."""
+    make_folder(out)
+    stem = f"{take.recording.stem}.{Path(take.track).name}"
+    if Path(take.track).name in take.recording.stem:
+        stem = take.recording.stem
+    engraved = Engraved.read(track.out, take.heard.timeline.key, take.heard.timeline.string)
+    music = engraved.marked(take.heard) if engraved else None
+    page = out / f"{stem}{ENDING}.html"
+    write_text(page, _html(take, track, music))
+    sheet = None
+    if music:
+        sheet = out / f"{stem}{ENDING}{SVG}"
+        write_text(sheet, music)
+    return Written(page, sheet)
+
+
+def _html(take: Listened, track: Track, music: str | None) -> str:
+    heard = take.heard
+    script = (ASSETS / "take.js").read_text(encoding="utf-8")
+    style = COLOURS.read_text(encoding="utf-8") + (ASSETS / "take.css").read_text(encoding="utf-8")
+    sounds = {
+        "recording": ("audio/mpeg", _recorded(take)),
+        "track": (media_type(track.audio.name), track.audio.read_bytes()),
+    }
+    parts = {
+        "policy": POLICY.format(script=_hash(script), style=_hash(style)),
+        "title": escape(f"A take of {heard.timeline.title}"),
+        "place": escape(_place(take)),
+        "style": style,
+        "report": _paragraphs(words.counted(heard)),
+        "distances": escape("\n".join(words.distances(heard) + words.shifts(heard))),
+        "groups": _groups(heard),
+        "picture": picture(heard),
+        "music": music or "<p>The folder has no practice page, so the drill is not drawn here.</p>",
+        "notes": "".join(_row(take)),
+        "foot": _paragraphs((*words.FOOT[:-1], *CAUTIONS)),
+        "data": _inert({"notes": _moments(heard), "types": {n: t for n, (t, _) in sounds.items()}}),
+        "sounds": "".join(
+            f'<script type="text/plain" id="{name}-sound">'
+            f"{base64.b64encode(sound).decode()}</script>\n"
+            for name, (_, sound) in sounds.items()
+        ),
+        "script": script,
+    }
+    template = (ASSETS / "take.html").read_text(encoding="utf-8")
+    return re.sub(r"\{\{(\w+)\}\}", lambda match: parts[match[1]], template)
+
+
+def _place(take: Listened) -> str:
+    timeline = take.heard.timeline
+    on = f", {timeline.string} string" if timeline.string else ""
+    return (
+        f"{pretty(timeline.key)}{on}, tempo {timeline.bpm}, {timeline.stage}; {take.recording.name}"
+    )
+
+
+def _recorded(take: Listened) -> bytes:
+    """The recording on the track's clock, as MP3: the moving line and it cannot drift apart."""
+    import soundfile
+
+    buffer = io.BytesIO()
+    frames = round(take.heard.timeline.seconds * SAMPLE_RATE_HZ)
+    with opened(take.recording) as file:
+        sound = OnTrackClock(file, take.heard.placed)
+        starts = range(0, frames, BLOCK_FRAMES)
+        peak = max(float(np.abs(sound.read(at, at + BLOCK_FRAMES)).max()) for at in starts)
+        with soundfile.SoundFile(
+            buffer, "w", SAMPLE_RATE_HZ, 1, format="MP3", subtype="MPEG_LAYER_III"
+        ) as mp3:
+            for at in starts:
+                block = sound.read(at, min(at + BLOCK_FRAMES, frames))
+                mp3.write(block * (0.7 / max(peak, 1e-6)))
+    return buffer.getvalue()
+
+
+def _moments(heard: Heard) -> dict[str, list[float | None]]:
+    """Of each note: from, to, and where the track itself lets the same note be heard; its Hz."""
+    sounding: dict[tuple[int, float], TimelineNote] = {}
+    for note in heard.timeline.notes:
+        if note.sounds and not note.is_given:
+            sounding.setdefault((note.bar, note.beat), note)
+    told = {}
+    for each in heard.notes:
+        known = sounding.get((each.note.bar, each.note.beat))
+        start = None if known is None else known.heard_from_seconds or known.from_seconds
+        stop = None if known is None else known.to_seconds
+        told[str(each.index)] = [
+            each.note.from_seconds, each.note.to_seconds, start, stop, each.note.hz,
+        ]  # fmt: skip
+    return told
+
+
+def _row(take: Listened) -> Iterable[str]:
+    shifts = {shift.into: shift for shift in take.heard.shifts}
+    for each in take.heard.notes:
+        shift = shifts.get(each.index)
+        came = "" if shift is None else f"arrived {words.signed(shift.arrival_ms)} ms"
+        if shift is not None and shift.overshoot_cents is not None:
+            if abs(shift.overshoot_cents) > summary.LANDED_CENTS:
+                side = "past" if shift.overshoot_cents > 0 else "short"
+                came += f", {abs(shift.overshoot_cents):.0f} cents {side}"
+            else:
+                came += ", landed true"
+        yield (
+            f'<li class="{marks.kind(each)}"><button type="button" data-note="{each.index}">'
+            f"{escape(marks.name(each))}</button> <span>{escape(marks.told(each))}</span> "
+            f"<span>{escape(came)}</span></li>"
+        )
+
+
+def _groups(heard: Heard) -> str:
+    rows = "".join(
+        f"<li>{escape(group.words)}{'' if group.tends else ' (may be chance)'}</li>"
+        for group in summary.groups([heard])
+    )
+    asked = _paragraphs(line for line in words.tendencies([heard]) if line.startswith("A question"))
+    return f"<ul>{rows}</ul>{asked}" if rows else f"<p>Too few notes to say more.</p>{asked}"
+
+
+def _paragraphs(lines: Iterable[str]) -> str:
+    return "".join(f"<p>{escape(line)}</p>" for line in lines if line)
+
+
+def _hash(text: str) -> str:
+    return f"sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}"
+
+
+def _inert(data: Any) -> str:
+    """JSON that no HTML parser takes for anything else."""
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
