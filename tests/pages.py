@@ -91,9 +91,9 @@ class Reader:
         def columns(numbers: list[int]) -> list[list[Any]]:
             return [unpacked(data["columns"][each]) for each in numbers]
 
-        beats, counts, self.bars, self.passes, numbers, starts, self.lengths, given_note = columns(
-            data["grids"][grid]
-        )
+        grid_columns = columns(data["grids"][grid])
+        beats, counts, self.bars, self.passes, numbers, starts = grid_columns[:6]
+        self.lengths, self.upbeats, given_note = grid_columns[6:]
         self.beats, self.numbers, self.starts = map(
             list, (accumulate(beats), accumulate(numbers), accumulate(starts))
         )

@@ -57,9 +57,12 @@ def drill_texts(draw: st.DrawFn, *, plain: bool = False) -> str:
     note = draw(st.sampled_from(("quarter", "eighth", "sixteenth")))
     length = Meter.parse(meter).bar / NOTE_LENGTHS[note]
     assume(length.denominator == 1)
-    written = [draw(bars(length, plain=plain))]
-    if draw(st.booleans()):
-        written.append(draw(bars(length, written[0], plain=plain)))
+    upbeat = Fraction(draw(st.integers(0, int(length) - 1)) if draw(st.booleans()) else 0)
+    if upbeat and not plain:
+        upbeat *= draw(st.sampled_from((Fraction(1), Fraction(1, 2))))
+    written = [draw(bars(upbeat or length, plain=plain))]
+    if upbeat or draw(st.booleans()):
+        written.append(draw(bars(length - upbeat, written[0], plain=plain)))
     assume(any(word.strip("-~")[0] in "01234" for bar in written for word in bar.split()))
     climb = draw(st.one_of(st.integers(1, 3), st.lists(st.integers(1, 5), min_size=1, max_size=3)))
     return "\n".join(
@@ -71,6 +74,7 @@ def drill_texts(draw: st.DrawFn, *, plain: bool = False) -> str:
             f'keys = ["{draw(st.sampled_from(ALL_KEYS))}"]',
             f'meter = "{meter}"',
             f'note = "{note}"',
+            *([f'upbeat = "{upbeat}"'] if upbeat else []),
             f"climb = {climb}",
             f"passes = {draw(st.integers(1, 3))}",
             f"gap = {draw(st.integers(0, 1))}",

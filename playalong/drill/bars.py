@@ -15,22 +15,40 @@ from playalong.music.meter import Meter
 class WrittenBar:
     """One written bar; times are quarters from the beginning of its pass."""
 
-    number: int  # from 1
+    number: int  # from 1; an upbeat has that of the bar which it leads to
     start: Fraction
     length: Fraction
     meter: Meter
+    is_upbeat: bool = False
 
     @property
     def end(self) -> Fraction:
         return self.start + self.length
 
+    @property
+    def line(self) -> Fraction:
+        """Its bar line: where an upbeat would begin if it were a whole bar."""
+        return self.end - self.meter.bar if self.is_upbeat else self.start
 
-def written_bars(pattern: Pattern, meter: Meter) -> tuple[WrittenBar, ...]:
-    """Every bar of a pass, one after the other."""
-    return tuple(
-        WrittenBar(number, (number - 1) * meter.bar, meter.bar, meter)
-        for number in range(1, len(pattern.bars) + 1)
-    )
+    def beat(self, at: Fraction) -> Fraction:
+        """Beats from the bar line; in an upbeat from the one that follows, so less than 0."""
+        return (at - (self.end if self.is_upbeat else self.start)) / self.meter.beat
+
+
+def written_bars(pattern: Pattern, meter: Meter, upbeat: Fraction) -> tuple[WrittenBar, ...]:
+    """Every bar of a pass; an upbeat of so many quarters is taken from the last one."""
+    bars: list[WrittenBar] = []
+    start = Fraction(0)
+    for place in range(len(pattern.bars)):
+        length = meter.bar
+        if upbeat and not place:
+            length = upbeat
+        elif upbeat and place == len(pattern.bars) - 1:
+            length -= upbeat
+        number = place + (not upbeat)
+        bars.append(WrittenBar(max(1, number), start, length, meter, is_upbeat=not number))
+        start += length
+    return tuple(bars)
 
 
 def place_of(bars: Sequence[WrittenBar], at: Fraction) -> int:

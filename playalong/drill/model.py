@@ -84,6 +84,7 @@ class Drill:
     keys: tuple[Key, ...] = ()
     meter: Meter = Meter(4, 4)
     note: Fraction = Fraction(1, 2)  # quarters
+    upbeat: Fraction = Fraction(0)  # plain notes before the first bar line
     climb: int | tuple[int, ...] = 1  # number of starting positions, or the list of them
     rhythm: tuple[Fraction, ...] = (Fraction(1),)  # plain notes, handed out in turn
     bow: str = "note"
@@ -104,7 +105,12 @@ class Drill:
     @cached_property
     def bars(self) -> tuple[WrittenBar, ...]:
         """The bars of one pass."""
-        return written_bars(self.pattern, self.meter)
+        return written_bars(self.pattern, self.meter, self.upbeat_length)
+
+    @property
+    def upbeat_length(self) -> Fraction:
+        """Quarters of the first bar that come before its first bar line; 0 without an upbeat."""
+        return self.upbeat * self.note
 
     @property
     def stride(self) -> Fraction:

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import cycle
 
+from playalong.drill.bars import WrittenBar
 from playalong.drill.pattern import Pattern
-from playalong.music.meter import NOTE_LENGTHS, TICKS_PER_QUARTER, Meter
+from playalong.music.meter import NOTE_LENGTHS, TICKS_PER_QUARTER
 
 
 def event_lengths(
@@ -25,24 +26,45 @@ def event_lengths(
 
 
 def check_bars(
-    pattern: Pattern, lengths: Sequence[Sequence[Fraction]], meter: Meter, note: Fraction
+    pattern: Pattern,
+    lengths: Sequence[Sequence[Fraction]],
+    bars: Sequence[WrittenBar],
+    note: Fraction,
 ) -> None:
-    """DrillError unless every bar fills the meter exactly and lies on the tick grid."""
-    for number, (bar, spans) in enumerate(zip(pattern.bars, lengths, strict=True), 1):
-        for event, span in zip(bar, spans, strict=True):
+    """DrillError unless every bar is filled exactly and lies on the tick grid."""
+    for bar, events, spans in zip(bars, pattern.bars, lengths, strict=True):
+        for event, span in zip(events, spans, strict=True):
             if (span * TICKS_PER_QUARTER).denominator != 1:
                 raise event.origin.error(
                     f'"{event.origin.text}" would last {span} of a quarter, which no MIDI clock of '
                     f"{TICKS_PER_QUARTER} parts holds; lengths are halves, thirds, fifths and so on"
                 )
         total = sum(spans, Fraction(0))
-        if total != meter.bar:
-            off = abs(total - meter.bar)
-            side = "too long" if total > meter.bar else "too short"
-            raise bar[0].origin.error(
-                f"bar {number} has {_count(total, note)} where {meter} takes "
-                f"{_count(meter.bar, note)}: {_count(off, note)} {side}"
+        if total != bar.length:
+            off = abs(total - bar.length)
+            side = "too long" if total > bar.length else "too short"
+            raise events[0].origin.error(
+                f"{_has(bar, total, note)} {_count(bar.length, note)}: {_count(off, note)} {side}"
+                + _hint(bar, bars, total, note)
             )
+
+
+def _has(bar: WrittenBar, total: Fraction, note: Fraction) -> str:
+    """What a bar has, and who says that it should have something else."""
+    if bar.is_upbeat:
+        return f"the upbeat has {_count(total, note)} where upbeat says"
+    if bar.length < bar.meter.bar:
+        return f"bar {bar.number} has {_count(total, note)} where the upbeat leaves it"
+    return f"bar {bar.number} has {_count(total, note)} where {bar.meter} takes"
+
+
+def _hint(bar: WrittenBar, bars: Sequence[WrittenBar], total: Fraction, note: Fraction) -> str:
+    """What may have been meant by a bar that is not filled."""
+    if bar.length < bar.meter.bar and not bar.is_upbeat:
+        return "; the last bar and the upbeat fill one bar together, so that repeats join"
+    if bar is bars[0] and len(bars) > 1 and total < bar.length and not bar.is_upbeat:
+        return f'; for an upbeat write upbeat = "{total / note}"'
+    return ""
 
 
 def _count(quarters: Fraction, note: Fraction) -> str:

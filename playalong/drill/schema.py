@@ -44,6 +44,7 @@ SETTINGS = {
     ),
     "meter": Setting(METER, "beats in a bar, like 3/4, 5/4 or 6/8", "4/4"),
     "note": Setting(NOTE, f"length of a plain token: {_listed(NOTE_LENGTHS)}", "eighth"),
+    "upbeat": Setting(LENGTH, "what comes before the first bar line, in plain notes"),
     "climb": Setting(CLIMB, "how many places, each one position higher; or a list, [1, 3, 5]", 1),
     "rhythm": Setting(list_of(LENGTH), "lengths handed out in turn, in plain notes", ["1"]),
     "bow": Setting(choice(BOWS), f"how much one bow takes: {_listed(BOWS)}", "note"),

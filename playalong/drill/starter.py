@@ -39,6 +39,7 @@ title      = "{title}"
 climb      = 3                # how many places, each one position higher; or a list, [1, 3, 5]
 # meter    = "4/4"            # beats in a bar, like 3/4, 5/4 or 6/8
 # note     = "eighth"         # length of a plain token: whole, half, quarter, eighth, sixteenth
+# upbeat   = "1"              # what comes before the first bar line, in plain notes
 # rhythm   = ["3/2", "1/2"]   # lengths handed out in turn, in plain notes
 # bow      = "half bar"       # how much one bow takes: note, beat, half bar, bar
 # passes   = 2                # how often the bar is played at each place

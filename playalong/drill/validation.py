@@ -20,8 +20,9 @@ DRONE_KEYS = (16, 108)  # MIDI keys from E0, 20.6 Hz, to C8
 
 def check_drill(drill: Drill) -> None:
     """DrillError for what is wrong with the bars, SettingError for what no single setting shows."""
+    check_upbeat(drill)
     lengths = event_lengths(drill.pattern, drill.note, drill.rhythm)
-    check_bars(drill.pattern, lengths, drill.meter, drill.note)
+    check_bars(drill.pattern, lengths, drill.bars, drill.note)
     check_ties(drill.pattern)
     check_events(drill.pattern, drill.instrument)
     for name, span in (("bow", drill.bow), ("click.every", drill.click.every)):
@@ -30,6 +31,18 @@ def check_drill(drill: Drill) -> None:
         except ValueError as error:
             raise SettingError(name, str(error)) from None
     check_drone(drill)
+
+
+def check_upbeat(drill: Drill) -> None:
+    """SettingError for an upbeat with no bar after it, or as long as a bar."""
+    if drill.upbeat and len(drill.pattern.bars) < 2:
+        message = "an upbeat leads into a bar; write | after it, and the bar"
+        raise SettingError("upbeat", message)
+    shortest = min(bar.meter.bar for bar in (drill.bars[0], drill.bars[-1]))
+    if drill.upbeat_length >= shortest:
+        longest = shortest / drill.note
+        message = f'"{drill.upbeat}" is no part of a bar, which has {longest} plain notes'
+        raise SettingError("upbeat", message)
 
 
 def check_ties(pattern: Pattern) -> None:

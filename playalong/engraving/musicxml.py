@@ -85,7 +85,7 @@ class _Writer:
 
     def measure(self, part: Element, index: int) -> None:
         bar = self.written.bars[index]
-        number = str(bar.number) if bar.number is not None else f"X{index + 1}"
+        number = str(bar.number) if bar.number is not None else f"X{index + 1}" if index else "0"
         measure = add(part, "measure", number=number)
         if bar.number is None:
             measure.set("implicit", "yes")
@@ -150,11 +150,11 @@ class _Writer:
         if bar.is_silent:
             rest = add(measure, "note")
             add(rest, "rest", measure="yes")
-            add(rest, "duration", self.duration(self.meter.bar))
+            add(rest, "duration", self.duration(bar.meter.bar))
             add(rest, "voice", 1)
             return
         voice = bar.notes_and_rests
-        beamed = beams(voice, self.meter)
+        beamed = beams(voice, bar.meter)
         ways = stems([self.written.above_middle(index, each) for each in voice], beamed)
         brackets = tuplet_brackets([each.value for each in voice])
         before = self.written.bars[index - 1] if index else None

@@ -58,16 +58,24 @@ class NoteOrRest:
 
 @dataclass(frozen=True)
 class Bar:
-    number: int | None  # None for a bar of click between passes
+    number: int | None  # None for an upbeat, and a bar of click between passes
     stand: int  # number of its starting position, from 1
     first: bool  # of its starting position
     last: bool
     notes_and_rests: tuple[NoteOrRest, ...]
+    meter: Meter
+    is_upbeat: bool = False
     ghosts: tuple[Ghost, ...] = ()
 
     @property
+    def length(self) -> Fraction:
+        return sum((each.value.length for each in self.notes_and_rests), Fraction(0))
+
+    @property
     def is_silent(self) -> bool:
-        return all(each.note is None for each in self.notes_and_rests)
+        """Whether it is a whole bar of rest."""
+        rests = all(each.note is None for each in self.notes_and_rests)
+        return rests and self.length == self.meter.bar
 
 
 @dataclass(frozen=True)
@@ -166,17 +174,22 @@ def _bars(score: Score, slides: frozenset[int]) -> Iterator[Bar]:
         gap = 0 if ends else drill.gap  # bars of click before what follows
         for place, bar in enumerate(written):
             last = place == len(written) - 1
+            rest = drill.upbeat_length if last and gap else Fraction(0)
             yield Bar(
-                (stand - 1) * len(written) + bar.number,
+                None if bar.is_upbeat else (stand - 1) * written[-1].number + bar.number,
                 stand,
                 first=not place,
                 last=last and not gap,
-                notes_and_rests=tuple(_filled(pieces[stand, place], bar)),
+                notes_and_rests=tuple(_filled(pieces[stand, place], bar, rest)),
                 ghosts=tuple(ghosts[stand, place]),
+                meter=bar.meter,
+                is_upbeat=bar.is_upbeat,
             )
         for each in range(gap):
-            rests = tuple(_rests(Fraction(0), drill.meter.bar, drill.meter))
-            yield Bar(None, stand, first=False, last=each == gap - 1, notes_and_rests=rests)
+            last = each == gap - 1
+            length = drill.meter.bar - (drill.upbeat_length if last else 0)
+            rests = tuple(_rests(Fraction(0), length, drill.meter))
+            yield Bar(None, stand, first=False, last=last, notes_and_rests=rests, meter=drill.meter)
 
 
 def _pieces(score: Score) -> Iterator[tuple[tuple[int, int], NoteOrRest]]:
@@ -187,20 +200,20 @@ def _pieces(score: Score) -> Iterator[tuple[tuple[int, int], NoteOrRest]]:
         for end in (*(note.start + tie for tie in note.ties), note.end):
             place = place_of(bars, at)
             bar = bars[place]
-            for value in note_values(at - bar.start, end - at, bar.meter):
-                start, at = at - bar.start, at + value.length
+            for value in note_values(at - bar.line, end - at, bar.meter):
+                start, at = at - bar.line, at + value.length
                 piece = NoteOrRest(start, value, note, number, next(pieces), at < note.end)
                 yield (note.stand, place), piece
 
 
-def _filled(pieces: Iterable[NoteOrRest], bar: WrittenBar) -> Iterator[NoteOrRest]:
-    """The pieces of a bar, and rests where none sounds."""
-    at = Fraction(0)
+def _filled(pieces: Iterable[NoteOrRest], bar: WrittenBar, rest: Fraction) -> Iterator[NoteOrRest]:
+    """The pieces of a bar, with rests where none sounds and for `rest` quarters more."""
+    at = bar.start - bar.line
     for piece in pieces:
         yield from _rests(at, piece.start - at, bar.meter)
         yield piece
         at = piece.start + piece.value.length
-    yield from _rests(at, bar.length - at, bar.meter)
+    yield from _rests(at, bar.end + rest - bar.line - at, bar.meter)
 
 
 def _rests(at: Fraction, length: Fraction, meter: Meter) -> Iterator[NoteOrRest]:
@@ -225,7 +238,7 @@ def _ghosts(score: Score, slides: frozenset[int]) -> Iterator[tuple[tuple[int, i
         start = max(old.end - old.length * GHOST_SHARE, bars[place].start)
         ghost = Ghost(
             number,
-            start - bars[place].start,
+            start - bars[place].line,
             old.end - start,
             travel.ghost,
             travel.finger,

@@ -13,7 +13,8 @@ Every column stands once in the table `columns`, and what is made of columns nam
         4 notes      steps: which of the key's and string's written notes each note is, from 0
         5 starts     steps: where each note begins
         6 lengths    how long each lasts
-        7 given      start and length of the first note as the count-in gives it; may be empty
+        7 upbeats    of each bar, the beat at which it begins: 0, or less in an upbeat to it
+        8 given      start and length of the first note as the count-in gives it; may be empty
     guide    what a stage gives to hear at a tempo
         0 turns      of each bar, what the guide does in its pass: s it sounds, l its landings
                      enter late, - it is silent
@@ -118,6 +119,7 @@ class _Track:
         yield steps([numbers[note.bar, note.beat] for note in self.notes])
         yield steps([_block(note.from_seconds) for note in self.notes])
         yield [_length(note) for note in self.notes]
+        yield [bar.beat for bar in bars]
         given = [note for note in self.timeline.notes if note.is_given]
         yield [number for note in given for number in (_block(note.from_seconds), _length(note))]
 

@@ -62,6 +62,7 @@ def perform(
         clock=clock,
         length=layout.end,
         passes=played,
+        bars=tuple(layout.bars()),
         music_start=layout.music_start,
         music_end=layout.music_end,
         clicks=tuple(layout.clicks(stage)),
@@ -100,10 +101,10 @@ class _Player:
         landings = self.score.has_landings(passes)
         for each in played:
             level = self.stage.guide_level(each.number)
-            bars = (None, *(note.bar for note in each.notes))
+            bars = (None, *(note.bar if note.beat >= 0 else None for note in each.notes))
             for note, bar_before in zip(each.notes, bars, strict=False):
                 start = each.start + note.start
-                lands = note.is_landing if landings else note.bar != bar_before
+                lands = note.is_landing if landings else note.beat >= 0 and note.bar != bar_before
                 late = level == "landings" and lands
                 new = PlayedNote(
                     note,

@@ -6,11 +6,14 @@ blocks and seconds. Every pitch is in Hz.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil
 
 from playalong.drill.stage import Stage
 from playalong.instrument.shift import Travel
+from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
 from playalong.performance.clock import Clock
 from playalong.performance.glide import Glide, minimum_jerk, minimum_jerk_speed
@@ -23,6 +26,26 @@ class Click:
     accent: bool
     count_in: bool = False
     sweep: bool = False  # a short sweep that a recording can be laid against
+
+
+@dataclass(frozen=True)
+class PlayedBar:
+    """A bar of the count-in, of the music, or of click between passes."""
+
+    start: Fraction
+    end: Fraction
+    line: Fraction  # its bar line: before the start of an upbeat
+    beat: Fraction  # at which it begins: 0, or less in an upbeat
+    meter: Meter
+    number: int | None  # 0 in the count-in, None where the click is alone between passes
+    pass_number: int  # 0 in the count-in; between passes that of the one before
+
+    def within(self, span: Fraction) -> Iterator[Fraction]:
+        """Every time in it that is a multiple of `span` from its bar line."""
+        at = self.line + ceil((self.start - self.line) / span) * span
+        while at < self.end:
+            yield at
+            at += span
 
 
 @dataclass(frozen=True)
@@ -132,6 +155,7 @@ class Performance:
     clock: Clock
     length: Fraction
     passes: tuple[Pass, ...]
+    bars: tuple[PlayedBar, ...]  # from the first frame to the end of the music
     music_start: Fraction
     music_end: Fraction
     clicks: tuple[Click, ...]

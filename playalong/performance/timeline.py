@@ -70,7 +70,8 @@ class TimelineNote:
     position: int | None
     bar: int  # 0, like the pass, for the note that the count-in gives
     pass_number: int
-    beat: float  # from the bar line; of a ghost, from that of the note that it prepares
+    # From the bar line, less than 0 in an upbeat; of a ghost, from that of the note it prepares.
+    beat: float
     sounds: bool
     role: str  # note or ghost
     onset: bool  # False where it is reached by a bend
@@ -94,7 +95,8 @@ class TimelineBar:
     to_seconds: float
     bar: int | None  # 0 in the count-in, None where the click is alone between passes
     pass_number: int  # 0 in the count-in; between passes that of the one before
-    beats_seconds: tuple[float, ...]  # where each beat begins
+    beats_seconds: tuple[float, ...]  # where each beat begins, and a part of one at its start
+    beat: float = 0.0  # at which it begins: less than 0 in an upbeat to the bar of its number
 
 
 @dataclass(frozen=True)
@@ -153,9 +155,7 @@ class Timeline:
             "slides": [
                 _slide_data(note.slide, places[id(note)]) for note in self.notes if note.slide
             ],
-            "bars": [
-                {**_data(each, _BAR), "beats": list(each.beats_seconds)} for each in self.bars
-            ],
+            "bars": [_bar_data(each) for each in self.bars],
         }
 
     def to_json(self) -> str:
@@ -231,6 +231,11 @@ def _slide_data(slide: TimelineSlide, into: int) -> dict[str, Any]:
     return {**_data(slide, _SLIDE), "curve": [list(point) for point in slide.curve], "into": into}
 
 
+def _bar_data(bar: TimelineBar) -> dict[str, Any]:
+    upbeat = {"beat": bar.beat} if bar.beat else {}
+    return {**_data(bar, _BAR), "beats": list(bar.beats_seconds), **upbeat}
+
+
 def _read(data: Mapping[str, Any]) -> Timeline:
     if data["format"] != FORMAT:
         raise ValueError(f"its format is {data['format']!r}, not {FORMAT!r}")
@@ -253,7 +258,11 @@ def _read(data: Mapping[str, Any]) -> Timeline:
             if note.role == "note"
         ),
         bars=tuple(
-            TimelineBar(**_fields(each, _BAR), beats_seconds=tuple(each["beats"]))
+            TimelineBar(
+                **_fields(each, _BAR),
+                beats_seconds=tuple(each["beats"]),
+                beat=each.get("beat", 0.0),
+            )
             for each in data.get("bars", ())  # the first timelines had none
         ),
     )

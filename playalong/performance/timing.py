@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from fractions import Fraction
+from collections.abc import Iterator
 
 from playalong.instrument.shift import tenths
 from playalong.music.temperament import cents
@@ -128,28 +127,18 @@ def _slide(performance: Performance, slide: Slide) -> TimelineSlide:
 
 
 def _bars(performance: Performance) -> Iterator[TimelineBar]:
-    """The count-in, then pass by pass the written bars and those of click up to the next."""
-    drill, passes = performance.score.drill, performance.passes
-    written, bar = len(drill.pattern.bars), drill.meter.bar
-    yield from _row(performance, Fraction(0), [0] * int(performance.music_start / bar), 0)
-    ends = [*(each.start for each in passes[1:]), performance.music_end]
-    for each, end in zip(passes, ends, strict=True):
-        last = each.stand.number * written
-        between = int((end - each.start) / bar) - written
-        numbers = [*range(last - written + 1, last + 1), *[None] * between]
-        yield from _row(performance, each.start, numbers, each.number)
-
-
-def _row(
-    performance: Performance, start: Fraction, numbers: Sequence[int | None], pass_number: int
-) -> Iterator[TimelineBar]:
-    """Bars one after the other from `start` on."""
-    meter, seconds = performance.score.drill.meter, performance.clock.seconds
-    for place, number in enumerate(numbers):
-        at = start + place * meter.bar
-        beats = (_s(seconds(at + beat * meter.beat)) for beat in range(meter.beats))
+    seconds = performance.clock.seconds
+    for bar in performance.bars:
+        beats = list(bar.within(bar.meter.beat))
+        if beats[:1] != [bar.start]:  # an upbeat, in the middle of a beat
+            beats.insert(0, bar.start)
         yield TimelineBar(
-            _s(seconds(at)), _s(seconds(at + meter.bar)), number, pass_number, tuple(beats)
+            _s(seconds(bar.start)),
+            _s(seconds(bar.end)),
+            bar.number,
+            bar.pass_number,
+            tuple(_s(seconds(beat)) for beat in beats),
+            beat=round(float(bar.beat), 6),
         )
 
 

@@ -11,7 +11,7 @@ from math import ceil
 from playalong.drill.stage import Stage
 from playalong.music.pitch import Pitch
 from playalong.performance.clock import Clock
-from playalong.performance.performance import Click, Drone, Pass
+from playalong.performance.performance import Click, Drone, Pass, PlayedBar
 from playalong.score.model import Score, StartingPosition
 
 SHORTEST_CLOSE_SECONDS = 1  # room for the last sweep and the drone's fading
@@ -28,22 +28,30 @@ class TrackLayout:
     climb: tuple[StartingPosition, ...]  # those that the track plays
 
     @property
-    def count_in(self) -> int:
-        return self.score.drill.click.count_in
-
-    @property
     def bar(self) -> Fraction:
         return self.score.drill.meter.bar
 
     @property
+    def upbeat(self) -> Fraction:
+        return self.score.drill.upbeat_length
+
+    @property
+    def count_in(self) -> int:
+        """Bars that lead in. An upbeat stands in the last of them, or in one more if it is long."""
+        return self.score.drill.click.count_in + (2 * self.upbeat > self.bar)
+
+    @property
     def music_start(self) -> Fraction:
-        return self.count_in * self.bar
+        return self.count_in * self.bar - self.upbeat
 
     @property
     def music_length(self) -> Fraction:
-        """From the first beat to the end of the last bar; a gap only stands between passes."""
-        count = len(self.climb) * self.passes
-        return count * self.score.pass_length + (count - 1) * self.score.drill.gap * self.bar
+        """From the first note to the end of the last bar; a gap only stands between passes.
+
+        The last bar is heard to its end, also what the upbeat takes from it on paper.
+        """
+        count, drill = len(self.climb) * self.passes, self.score.drill
+        return count * drill.stride - drill.gap * self.bar + self.upbeat
 
     @property
     def music_end(self) -> Fraction:
@@ -55,6 +63,29 @@ class TrackLayout:
         beats = CLOSING_SWEEPS * self.score.drill.meter.beat
         needed = max(beats, self.clock.quarters(SHORTEST_CLOSE_SECONDS))
         return self.music_end + ceil(needed / self.bar) * self.bar
+
+    def bars(self) -> Iterator[PlayedBar]:
+        """Every bar from the first frame to the end of the music, without a gap between them."""
+        written, meter = self.score.drill.bars, self.score.drill.meter
+        for count in range(self.count_in):
+            line = count * self.bar
+            end = min(line + self.bar, self.music_start)
+            yield PlayedBar(line, end, line, Fraction(0), meter, 0, 0)
+        played = list(self.played())
+        starts = [*(each.start for each in played[1:]), self.music_end]
+        for each, until in zip(played, starts, strict=True):
+            before = (each.stand.number - 1) * written[-1].number
+            end = each.start
+            for bar in written:
+                line, start, end = (each.start + at for at in (bar.line, bar.start, bar.end))
+                if bar is written[-1] and end < until:
+                    end += self.upbeat  # no upbeat follows at once
+                number = before + bar.number
+                beat = bar.beat(bar.start)
+                yield PlayedBar(start, end, line, beat, bar.meter, number, each.number)
+            while end < until:
+                start, end = end, min(end + self.bar, until)
+                yield PlayedBar(start, end, start, Fraction(0), meter, None, each.number)
 
     def played(self) -> Iterator[Pass]:
         """Every playing of the written bars, in order."""
@@ -68,26 +99,31 @@ class TrackLayout:
     @property
     def drone_start(self) -> Fraction:
         """The drone enters with the last bar of the count-in; halfway if that is the only one."""
-        return (self.count_in - 1) * self.bar if self.count_in > 1 else self.bar / 2
+        bars = self.score.drill.click.count_in
+        return (bars - 1) * self.bar if bars > 1 else self.given_bar_end / 2
 
     @property
     def given_end(self) -> Fraction:
         """Where the first note, given softly with the drone, stops."""
-        return self.drone_start + (self.bar / 2 if self.count_in > 1 else self.bar / 4)
+        return (self.drone_start + self.given_bar_end) / 2
+
+    @property
+    def given_bar_end(self) -> Fraction:
+        """The end of the bar in which the first note is given, before a bar for a long upbeat."""
+        return min(self.score.drill.click.count_in * self.bar, self.music_start)
 
     def clicks(self, stage: Stage) -> Iterator[Click]:
-        meter, every = self.score.drill.meter, self.score.drill.click.every
-        for bar in range(self.count_in):
-            for beat in range(meter.beats):
-                at = bar * self.bar + beat * meter.beat
-                yield Click(at, beat == 0, count_in=True, sweep=bar == 0)
-        if stage.click and every != "off":
-            span = meter.span(every)
-            for count in range(int(self.music_length / span)):
-                at = self.music_start + count * span
-                yield Click(at, (count * span) % self.bar == 0)
+        every = self.score.drill.click.every
+        for bar in self.bars():
+            counts = bar.pass_number == 0
+            if counts or (stage.click and every != "off"):
+                span = bar.meter.beat if counts else bar.meter.span(every)
+                for at in bar.within(span):
+                    sweep = counts and bar.line == 0
+                    yield Click(at, at == bar.line, count_in=counts, sweep=sweep)
         for beat in range(CLOSING_SWEEPS):
-            yield Click(self.music_end + beat * meter.beat, beat == 0, sweep=True)
+            at = self.music_end + beat * self.score.drill.meter.beat
+            yield Click(at, beat == 0, sweep=True)
 
     def drone(self, stage: Stage) -> Drone | None:
         pitches = drone_pitches(self.score) if stage.drone else ()

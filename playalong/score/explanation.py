@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from itertools import groupby, pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from playalong.drill.stage import Stage
 from playalong.instrument.shift import Travel, tenths
@@ -76,13 +76,16 @@ def explain(score: Score) -> dict[str, Any]:
         "meter": str(drill.meter),
         "bars": [
             {
-                "bar": number,
-                "notes": [_note(score, note) for note in notes],
-                "steps": [_step(one, two) for one, two in pairwise(notes)],
-                "shifts": [_shift(score, note) for note in notes if note.arrival],
-                "as_bar": asdict(twin[number]) if number in twin else None,
+                "bar": bar.number,
+                "upbeat": bar.upbeat,
+                "notes": [_note(score, note) for note in bar.notes],
+                "steps": [_step(one, two) for one, two in pairwise(bar.notes)],
+                "shifts": [_shift(score, note) for note in bar.notes if note.arrival],
+                "as_bar": asdict(twin[bar.number])
+                if bar.number in twin and not bar.upbeat
+                else None,
             }
-            for number, notes in bars_of(score)
+            for bar in bars_of(score)
         ],
         "turns": [_shift(score, note) for note in turns(score)],
         "open_strings": [_open_string(score, string) for string in open_strings(score)],
@@ -91,9 +94,23 @@ def explain(score: Score) -> dict[str, Any]:
     }
 
 
-def bars_of(score: Score) -> list[tuple[int, list[Note]]]:
-    """One pass of every starting position, bar by bar; bars of rests are passed over."""
-    return [(bar, list(notes)) for bar, notes in groupby(score.notes, key=lambda note: note.bar)]
+class NotesOfBar(NamedTuple):
+    """The notes that begin in one bar."""
+
+    number: int
+    upbeat: bool
+    notes: list[Note]
+
+    @property
+    def name(self) -> str:
+        """`bar 2`, or `upbeat to bar 1`."""
+        return f"{'upbeat to ' if self.upbeat else ''}bar {self.number}"
+
+
+def bars_of(score: Score) -> list[NotesOfBar]:
+    """One pass of every starting position, bar by bar; bars without an onset are passed over."""
+    grouped = groupby(score.notes, key=lambda note: (note.bar, note.beat < 0))
+    return [NotesOfBar(number, upbeat, list(notes)) for (number, upbeat), notes in grouped]
 
 
 def turns(score: Score) -> list[Note]:
@@ -111,12 +128,12 @@ def is_half_step(one: Note, two: Note) -> bool:
 
 def twins(score: Score) -> dict[int, Twin]:
     """Bars that repeat an earlier one, with the earliest such bar."""
-    bars = bars_of(score)
+    bars = [bar for bar in bars_of(score) if not bar.upbeat]
     found = {}
-    for index, (number, notes) in enumerate(bars):
-        for earlier, others in bars[:index]:
-            if octaves := _octaves_apart(others, notes):
-                found[number] = Twin(earlier, octaves)
+    for index, bar in enumerate(bars):
+        for earlier in bars[:index]:
+            if octaves := _octaves_apart(earlier.notes, bar.notes):
+                found[bar.number] = Twin(earlier.number, octaves)
                 break
     return found
 

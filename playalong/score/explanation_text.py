@@ -39,12 +39,13 @@ def _lines(score: Score) -> Iterator[str]:
     twin = twins(score)
     yield _title(score)
     yield from _sounding_line(score)
-    for number, notes in bars_of(score):
+    for bar in bars_of(score):
         yield ""
-        yield f"bar {number}" + (f": {twin[number].words}" if number in twin else "")
-        yield from _bar_lines([as_read(score, note) for note in notes], score.key)
+        told = f": {twin[bar.number].words}" if bar.number in twin and not bar.upbeat else ""
+        yield f"{bar.name}{told}"
+        yield from _bar_lines([as_read(score, note) for note in bar.notes], score.key)
         if score.instrument.transposition.changes_letters:
-            yield f"    sounds: {' '.join(note.pitch.name for note in notes)}"
+            yield f"    sounds: {' '.join(note.pitch.name for note in bar.notes)}"
     back = [as_read(score, note) for note in turns(score)]
     if back:
         yield ""
@@ -172,16 +173,16 @@ def _brief_lines(score: Score) -> Iterator[str]:
     yield from _sounding_line(score)
     back = {note.stand: note for note in turns(score) if note.is_landing}
     bars = bars_of(score)
-    for index, (number, notes) in enumerate(bars):
-        line = [f"bar {number}:"]
-        for place, note in enumerate(notes):
+    for index, bar in enumerate(bars):
+        line = [f"{bar.name}:"]
+        for place, note in enumerate(bar.notes):
             if note.arrival and note.is_landing:
                 line.append(_brief_shift("->", note, note.arrival))
             elif not place and note.position is not None:
                 line.append(f"p{note.position}")
             line.append(as_read(score, note).pitch.name)
-        stand = notes[-1].stand
-        ends = index + 1 == len(bars) or bars[index + 1][1][0].stand != stand
+        stand = bar.notes[-1].stand
+        ends = index + 1 == len(bars) or bars[index + 1].notes[0].stand != stand
         if ends and stand in back and (travel := back[stand].arrival):
             line.append(_brief_shift("-> back", back[stand], travel))
         yield " ".join(line)

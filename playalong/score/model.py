@@ -56,7 +56,7 @@ class Note:
     heads: tuple[Notehead, ...]
     stand: int  # number of its starting position, from 1
     bar: int  # from 1, counted on through the climb
-    beat: Fraction  # beats from the bar line
+    beat: Fraction  # beats from the bar line; less than 0 in an upbeat
     bow: tuple[int, int]  # notes of a pass that agree in it share a bow
     ties: tuple[Fraction, ...] = ()  # quarters from its start at which a tie leads on
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import count, pairwise
 
+from playalong.drill.bars import WrittenBar
 from playalong.drill.model import Drill
 from playalong.drill.pattern import Event
 from playalong.drill.rhythm import event_lengths
@@ -118,7 +119,7 @@ class _Writer:
     ) -> list[tuple[Event, Note]]:
         """The written bars once, rests left out, without the travel between the notes."""
         bars, found = self.drill.bars, list[tuple[Event, Note]]()
-        numbers = count()
+        numbers, firsts = count(), dict[tuple[Fraction, int], int]()
         for bar, events, spans in zip(bars, self.drill.pattern.bars, lengths, strict=True):
             start = bar.start
             for event, span in zip(events, spans, strict=True):
@@ -131,9 +132,9 @@ class _Writer:
                         length=span,
                         heads=heads[number],
                         stand=stand,
-                        bar=(stand - 1) * len(bars) + bar.number,
-                        beat=(start - bar.start) / bar.meter.beat,
-                        bow=(stand, self.bow(event, number, start)),
+                        bar=(stand - 1) * bars[-1].number + bar.number,
+                        beat=bar.beat(start),
+                        bow=(stand, self.bow(event, number, start, bar, firsts)),
                     )
                     found.append((event, note))
                 start += span
@@ -148,13 +149,24 @@ class _Writer:
         longer = replace(note, length=note.length + span, ties=(*note.ties, note.length), bow=bow)
         return event, longer
 
-    def bow(self, event: Event, number: int, at: Fraction) -> int:
-        """Which bow of the pass takes an event; slurs count down from -1, so none collide."""
+    def bow(
+        self,
+        event: Event,
+        number: int,
+        at: Fraction,
+        bar: WrittenBar,
+        firsts: dict[tuple[Fraction, int], int],
+    ) -> int:
+        """Which bow of the pass takes an event: the number of the first event that it takes.
+
+        Slurs count down from -1, so none collide. `firsts` is by bar and part of the bar.
+        """
         if event.slur is not None:
             return -1 - event.slur
         if self.drill.pattern.has_slurs or self.drill.bow == "note":
             return number
-        return int(at // self.drill.meter.span(self.drill.bow))
+        part = (at - bar.line) // bar.meter.span(self.drill.bow)
+        return firsts.setdefault((bar.start, part), number)
 
     def joined(
         self, notes: Sequence[tuple[Event, Note]], last: _Last

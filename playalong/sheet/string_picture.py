@@ -52,7 +52,7 @@ def board_rows(score: Score) -> tuple[Row, ...]:
 
     Where the hand is not modelled every starting position has its row.
     """
-    instrument, count = score.instrument, len(score.drill.pattern.bars)
+    instrument, count = score.instrument, score.drill.bars[-1].number
     found: dict[tuple[int, int, int], dict[tuple[float, str], set[int]]] = {}
     for note in score.notes:
         mm = told_place_mm(score, note)

@@ -109,9 +109,7 @@ class _Writer:
             clocks_per_click=int(24 * meter.beat),
         )
         track.meta(0, "key_signature", key=_midi_key(score.board.sounding_key))
-        for bar in range(score.drill.click.count_in):
-            track.meta(clock.tick(bar * meter.bar), "marker", text=f"count-in {bar + 1}")
-        for at, text in _bars(performance):
+        for at, text in _markers(performance):
             track.meta(clock.tick(at), "marker", text=text)
         track.meta(clock.tick(performance.music_end), "marker", text="close")
         return track
@@ -207,18 +205,16 @@ class _Writer:
         track.add(tick, turn, "control_change", channel=channel, control=control, value=value)
 
 
-def _bars(performance: Performance) -> Iterator[tuple[Fraction, str]]:
-    """Start and name of every bar of the music, those of a gap among them."""
-    score = performance.score
-    written, bar_length = len(score.drill.pattern.bars), score.drill.meter.bar
-    for each in performance.passes:
-        for bar in range(written + score.drill.gap):
-            at = each.start + bar * bar_length
-            number = (each.stand.number - 1) * written + bar + 1
-            if bar < written:
-                yield at, f"bar {number}, pass {each.number}"
-            elif at < performance.music_end:
-                yield at, "gap"
+def _markers(performance: Performance) -> Iterator[tuple[Fraction, str]]:
+    """Start and name of every bar: of the count-in, the music, and the click between passes."""
+    for place, bar in enumerate(performance.bars, 1):
+        if not bar.pass_number:
+            yield bar.start, f"count-in {place}"
+        elif bar.number is None:
+            yield bar.start, "gap"
+        else:
+            upbeat = "upbeat to " if bar.beat < 0 else ""
+            yield bar.start, f"{upbeat}bar {bar.number}, pass {bar.pass_number}"
 
 
 def _click_key(click: Click) -> int:

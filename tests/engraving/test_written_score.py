@@ -17,13 +17,20 @@ from playalong.score.writing import write
 @given(scores())
 def test_every_note_stands_in_its_bar_and_every_bar_is_full(score):
     written = write_down(score)
-    meter = score.drill.meter
-    for bar in written.bars:
+    meter, upbeat = score.drill.meter, score.drill.upbeat_length
+    for bar, after in zip(written.bars, [*written.bars[1:], None], strict=True):
+        begins = meter.bar - upbeat if bar.is_upbeat else 0
+        joins = upbeat and not bar.is_upbeat and (after is None or after.is_upbeat)
         ends = [each.start + each.value.length for each in bar.notes_and_rests]
-        assert [each.start for each in bar.notes_and_rests] == [0, *ends[:-1]]
-        assert ends[-1] == meter.bar
+        assert [each.start for each in bar.notes_and_rests] == [begins, *ends[:-1]]
+        assert ends[-1] == (meter.bar - upbeat if joins else meter.bar)
     heads = [
-        (bar.number, bar.stand, each.start / meter.beat, each.note)
+        (
+            (bar.stand - 1) * score.drill.bars[-1].number + 1 if bar.is_upbeat else bar.number,
+            bar.stand,
+            each.start / meter.beat - (meter.beats if bar.is_upbeat else 0),
+            each.note,
+        )
         for bar in written.bars
         for each in bar.notes_and_rests
         if each.note and not each.piece
@@ -79,6 +86,26 @@ def test_a_note_tied_across_a_bar_line_has_a_tie_on_both_sides():
 def test_a_tie_within_a_bar_is_written_as_it_stands():
     types = [note.findtext("type") for note in main_notes(music("1 2 _ 3 4*4", "passes = 1"))]
     assert types == ["eighth"] * 4 + ["half"]
+
+
+def test_an_upbeat_is_an_implicit_bar_and_the_last_bar_is_short():
+    more = 'meter = "3/4"\nnote = "quarter"\nupbeat = "1"\nclimb = 2'
+    root = music("3 | 1 2 3 | 1 2", more)
+    bars = [(bar.get("number"), bar.get("implicit")) for bar in root.iter("measure")]
+    one_pass = [("1", None), ("2", None)]
+    assert bars == [("0", "yes"), *one_pass, ("X4", "yes"), ("3", None), ("4", None)]
+    divisions = int(root.findtext(".//divisions"))
+    lengths = [
+        sum(int(note.findtext("duration")) for note in bar.iter("note") if not note.find("cue"))
+        for bar in root.iter("measure")
+    ]
+    assert [length // divisions for length in lengths] == [1, 3, 2] * 2
+
+
+def test_click_between_passes_fills_the_last_bar_and_leaves_room_for_the_upbeat():
+    more = 'meter = "3/4"\nnote = "quarter"\nupbeat = "1"\ngap = 1'
+    written = written_score("3 | 1 2 3 | 1 2", more)
+    assert [bar.length for bar in written.bars] == [1, 3, 3, 2]
 
 
 def test_a_bar_of_click_between_passes_is_a_bar_of_rest_without_a_number():

@@ -36,6 +36,7 @@ def check_bars(reader, timeline):
             [*bar.beats_seconds, bar.to_seconds], **TIMES
         )
         assert (reader.bars[number], reader.passes[number]) == (bar.bar, bar.pass_number)
+        assert reader.upbeats[number] == bar.beat
 
 
 def check_notes(reader, timeline, written):
@@ -103,7 +104,7 @@ def check(packing_data, number, timeline, written):
 def test_every_timeline_is_read_back_from_the_tables_that_all_share(score, tempi):
     """Notes, bars and beats to the digit; slides within a cent, at every point of their curve."""
     packing, taken = Packing(), []
-    bars = len(score.drill.pattern.bars)
+    bars = score.drill.bars[-1].number
     written = None
     for bpm in tempi:
         for stage in (*STAGES.values(), OWN, UNEVEN):
@@ -118,7 +119,7 @@ def test_every_timeline_is_read_back_from_the_tables_that_all_share(score, tempi
 @settings(max_examples=10, deadline=None)
 @given(scores(), st.sampled_from(tuple(STAGES.values())))
 def test_a_part_of_a_climb_counts_on_in_the_notes_of_the_whole(score, stage):
-    packing, bars = Packing(), len(score.drill.pattern.bars)
+    packing, bars = Packing(), score.drill.bars[-1].number
     written = written_notes(timeline_of(perform(score, 60, stage)))
     last = len(score.climb) - 1
     part = timeline_of(perform(score, 60, stage, stands=slice(last, last + 1)))

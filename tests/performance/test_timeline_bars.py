@@ -34,7 +34,11 @@ def test_bars_follow_one_another_and_hold_every_click_and_note(
         assert bar.to_seconds == after.from_seconds
     for bar in bars:
         assert bar.beats_seconds[0] == bar.from_seconds
-        assert len(bar.beats_seconds) == score.drill.meter.beats
+        whole = -(-score.drill.meter.beats // 1)
+        assert 1 <= len(bar.beats_seconds) <= whole
+        seconds = performance.clock.seconds(score.drill.meter.bar)
+        if bar.to_seconds - bar.from_seconds > seconds - 0.01:
+            assert len(bar.beats_seconds) == whole
         assert list(bar.beats_seconds) == sorted(set(bar.beats_seconds))
         assert bar.beats_seconds[-1] < bar.to_seconds
     beats = {at for bar in bars for at in bar.beats_seconds}

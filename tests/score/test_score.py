@@ -294,7 +294,7 @@ class TestBows:
 
 @given(scores())
 def test_notes_follow_one_another_and_fill_every_bar_but_for_its_rests(score: Score) -> None:
-    meter, rests = score.drill.meter, [t.is_rest for t in score.drill.pattern.events]
+    bars, rests = score.drill.bars, [t.is_rest for t in score.drill.pattern.events]
     for stand in score.climb:
         for old, new in pairwise(stand.notes):
             assert old.end <= new.start
@@ -302,15 +302,41 @@ def test_notes_follow_one_another_and_fill_every_bar_but_for_its_rests(score: Sc
                 assert old.end == new.start
         assert stand.notes[-1].end <= score.pass_length
     for note in score.notes:
-        into_bar = note.beat * meter.beat
-        assert into_bar >= 0
-        assert (note.start - into_bar) % meter.bar == 0
         edges = [note.start, *(note.start + tie for tie in note.ties), note.end]
         for start, end in pairwise(edges):  # only a tie leads across a bar line
-            assert start % meter.bar + (end - start) <= meter.bar
+            [bar] = (bar for bar in bars if bar.start <= start < bar.end)
+            assert end <= bar.end
+        [bar] = (bar for bar in bars if bar.start <= note.start < bar.end)
+        assert note.bar == (note.stand - 1) * bars[-1].number + bar.number
+        line = bar.end if bar.is_upbeat else bar.start
+        assert note.start == line + note.beat * bar.meter.beat
+        assert (note.beat < 0) == bar.is_upbeat
     if not any(rests):
         sounding = sum((note.length for note in score.notes), Fraction(0))
         assert sounding == score.pass_length * len(score.climb)
+
+
+class TestUpbeat:
+    """The first bar may be a part of one; the last gives it up, so that repeats join."""
+
+    def test_an_upbeat_counts_back_from_the_bar_it_leads_to(self) -> None:
+        score = written("3 | 1 2 3 | 1 2", 'meter = "3/4"', 'note = "quarter"', 'upbeat = "1"')
+        told = [(note.bar, note.beat, note.start) for note in score.notes]
+        assert told == [(1, -1, 0), (1, 0, 1), (1, 1, 2), (1, 2, 3), (2, 0, 4), (2, 1, 5)]
+        assert score.pass_length == 6
+
+    def test_every_starting_position_begins_with_it(self) -> None:
+        score = written("3*1 | 1*4 2*3", 'upbeat = "1"', "climb = 2")
+        assert [(note.bar, note.beat) for note in score.notes[3:]] == [
+            (2, Fraction(-1, 2)),
+            (2, 0),
+            (2, 2),
+        ]
+
+    def test_a_bow_of_a_bar_begins_anew_after_it(self) -> None:
+        score = written("1 2 | 1*4 2*2", 'upbeat = "2"', 'bow = "bar"')
+        bows = [note.bow for note in score.notes]
+        assert bows[0] == bows[1] != bows[2] == bows[3]
 
 
 class TestTies:
@@ -396,6 +422,8 @@ def test_the_climb_moves_every_pitch_by_letters_of_the_key(score: Score) -> None
     count = len(score.climb[0].notes)
     for number, note in enumerate(score.notes[count:], count):
         first = score.notes[number % count]
+        if 0 in (note.position, first.position):  # half position raises its own first finger
+            continue
         climbed = score.climb[note.stand - 1].letters - score.climb[0].letters
         index = first.pitch.index + climbed
         assert note.pitch in (score.key.pitch(index), score.key.rising.pitch(index))

@@ -29,7 +29,7 @@ function stateWords(piece, t, next) {
   if (!bar) return t < piece.start ? "Count-in" : "The end";
   if (bar.number === null) return "A bar of click between";
   const pass = piece.passes > 1 ? `, pass ${bar.pass} of ${piece.passes}` : "";
-  return `Bar ${bar.number}${pass}: ${TURNS[bar.turn]}`;
+  return `${bar.upbeat ? "Upbeat to bar" : "Bar"} ${bar.number}${pass}: ${TURNS[bar.turn]}`;
 }
 
 function countInWords(bar, of) {

@@ -135,7 +135,7 @@ class Picture {
       if (!this.inSight(bar)) continue;
       const x = this.x(bar.from);
       this.line(this.colour.fret, 2, [], [x, 0], [x, this.high]);
-      if (!bar.number || x < 34) continue;
+      if (!bar.number || bar.upbeat || x < 34) continue;
       pen.fillStyle = this.colour.chalk;
       pen.fillText(`bar ${bar.number}`, x + 6, 5);
     }

@@ -22,24 +22,25 @@ class Piece {
   constructor(set, music, from, seconds) {
     Object.assign(this, { set, from, to: from + seconds });
     const [grid, guide, travels] = DATA.musics[music];
-    const [beats, counts, bars, passes, numbers, starts, lengths, given] = columns(DATA.grids[grid]);
+    const [beats, counts, bars, passes, numbers, starts, lengths, upbeats, given] = columns(DATA.grids[grid]);
     const [turns, sounds, late, leads, durations, ghosts, heard] = columns(DATA.guides[guide]);
-    this.addBars(summed(beats), counts, bars, passes, turns);
+    this.addBars(summed(beats), counts, bars, passes, turns, upbeats);
     this.addNotes(summed(numbers), summed(starts), lengths, sounds, late, given);
     this.addSlides(columns(DATA.travels[travels]), summed(starts), leads, durations, ghosts, heard);
   }
 
   at(block) { return this.from + (block * DATA.block.frames) / DATA.block.rate; }
 
-  addBars(beats, counts, numbers, passes, turns) {
+  addBars(beats, counts, numbers, passes, turns, upbeats) {
     Object.assign(this, { bars: [], beats: [], countIn: 0 });
     let first = 0;
     counts.forEach((count, n) => {
-      const number = numbers[n], pass = passes[n];
-      if (pass) this.bars.push({ number, pass, turn: turns[n], from: this.at(beats[first]), to: this.at(beats[first + count]) });
+      const number = numbers[n], pass = passes[n], upbeat = upbeats[n] < 0;
+      const skipped = upbeat ? DATA.beats + Math.floor(upbeats[n]) : 0;
+      if (pass) this.bars.push({ number, pass, upbeat, turn: turns[n], from: this.at(beats[first]), to: this.at(beats[first + count]) });
       else this.countIn += 1;
       for (let beat = 0; beat < count; beat++, first++) {
-        this.beats.push({ from: this.at(beats[first]), to: this.at(beats[first + 1]), beat, countIn: pass ? 0 : this.countIn });
+        this.beats.push({ from: this.at(beats[first]), to: this.at(beats[first + 1]), beat: skipped + beat, countIn: pass ? 0 : this.countIn });
       }
     });
     this.passes = Math.max(...passes);
