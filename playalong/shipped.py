@@ -25,6 +25,11 @@ def own_bank() -> Path:
     )
 
 
+def is_own_bank(path: Path) -> bool:
+    """Whether this is the bank that ships, where it ships."""
+    return path.absolute() in BANK_PLACES
+
+
 def demo_folder() -> Path:
     """The folder of demo drills; PlayalongError where it is missing."""
     return _first(DEMO_PLACES, "the demo drills are missing; install playalong again")

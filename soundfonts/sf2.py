@@ -16,9 +16,12 @@ from numpy.typing import NDArray
 
 ATTACK_VOL_ENV, RELEASE_VOL_ENV, VIB_LFO_TO_PITCH = 34, 38, 6
 INSTRUMENT, KEY_RANGE, SAMPLE_ID, SAMPLE_MODES = 41, 43, 53, 54
+ATTENUATION, SCALE_TUNING = 48, 56
+INITIAL_PITCH = 52  # the standard gives it no number; FluidSynth takes that of the fine tune
 LOOP, NO_LOOP = 1, 0
 CC_SOURCE, BIPOLAR = 0x0080, 0x0200  # flags of a modulator source; type 0 is linear
 CHANNEL_PRESSURE = 0x000D
+PITCH_WHEEL, PITCH_WHEEL_RANGE = 0x020E, 0x0010
 
 GUARD_POINTS = 46  # zeros after each sample (7.10)
 LOOP_MARGIN_POINTS = 8  # valid points before a loop and after it (7.10)
@@ -31,6 +34,7 @@ class Modulator:
     source: int
     target: int
     amount: int
+    scaled_by: int = 0  # a second source, or none
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +65,8 @@ class Zone:
     low_key: int
     high_key: int
     mode: int
+    generators: tuple[tuple[int, int], ...] = ()  # of this zone alone, as are its modulators
+    modulators: tuple[Modulator, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -82,7 +88,7 @@ def timecents(seconds: float) -> int:
 
 def bank_bytes(presets: Sequence[Preset], info: Sequence[tuple[str, str]]) -> bytes:
     """The whole file: `info` gives the text chunks (isng and INAM among them) in order."""
-    samples = [zone.sample for preset in presets for zone in preset.zones]
+    samples = list(dict.fromkeys(zone.sample for preset in presets for zone in preset.zones))
     body = b"sfbk" + _info(info) + _sample_data(samples) + _records(presets, samples)
     return _chunk("RIFF", body)
 
@@ -122,6 +128,7 @@ def _records(presets: Sequence[Preset], samples: Sequence[Sample]) -> bytes:
     phdr, pbag, pgen = bytearray(), bytearray(), bytearray()
     inst, ibag, imod, igen = bytearray(), bytearray(), bytearray(), bytearray()
     no_modulator = struct.pack("<HHhHH", 0, 0, 0, 0, 0)
+    places = {sample: place for place, sample in enumerate(samples)}
 
     def preset_zone() -> None:
         pbag.extend(struct.pack("<HH", len(pgen) // 4, 0))
@@ -131,6 +138,10 @@ def _records(presets: Sequence[Preset], samples: Sequence[Sample]) -> bytes:
 
     def generator(chunk: bytearray, number: int, amount: int) -> None:
         chunk.extend(struct.pack("<Hh", number, amount))
+
+    def modulator(one: Modulator) -> None:
+        fields = (one.source, one.target, one.amount, one.scaled_by, 0)
+        imod.extend(struct.pack("<HHhHH", *fields))
 
     def preset_header(name: str, bank: int, program: int) -> None:
         bag = len(pbag) // 4
@@ -145,14 +156,17 @@ def _records(presets: Sequence[Preset], samples: Sequence[Sample]) -> bytes:
         instrument_zone()  # the global zone: it ends without a sample
         for number, amount in preset.generators:
             generator(igen, number, amount)
-        for modulator in preset.modulators:
-            fields = (modulator.source, modulator.target, modulator.amount, 0, 0)
-            imod.extend(struct.pack("<HHhHH", *fields))
+        for each in preset.modulators:
+            modulator(each)
         for zone in preset.zones:
             instrument_zone()
             igen.extend(struct.pack("<HBB", KEY_RANGE, zone.low_key, zone.high_key))
+            for number, amount in zone.generators:
+                generator(igen, number, amount)
+            for each in zone.modulators:
+                modulator(each)
             generator(igen, SAMPLE_MODES, zone.mode)
-            generator(igen, SAMPLE_ID, samples.index(zone.sample))
+            generator(igen, SAMPLE_ID, places[zone.sample])
 
     preset_header("EOP", 0, 0)
     preset_zone()

@@ -106,8 +106,18 @@ class Parsed:
 
     def loops(self) -> list[Header]:
         """Samples that a zone plays as a loop (sampleModes 1, 8.1.2)."""
-        zones = [dict(gens) for instrument in self.zones("i") for gens, _ in instrument[1:]]
-        return [self.samples()[zone[53]] for zone in zones if zone[54] == 1]
+        return self._looped({dict(zone)[53] for zone in self._notes() if dict(zone)[54] == 1})
+
+    def tones(self) -> list[Header]:
+        """Loops that follow the keys: all but noise, whose scale tuning (56) is 0."""
+        looped = [dict(zone) for zone in self._notes()]
+        return self._looped({zone[53] for zone in looped if zone[54] == 1 and 56 not in zone})
+
+    def _notes(self) -> list[list[Gen]]:
+        return [gens for instrument in self.zones("i") for gens, _ in instrument[1:]]
+
+    def _looped(self, places: set[int]) -> list[Header]:
+        return [self.samples()[place] for place in sorted(places)]
 
     def zones(self, side: str) -> list[list[tuple[list[Gen], list[Mod]]]]:
         """Zones (generators, modulators) of each preset ("p") or instrument ("i")."""

@@ -28,7 +28,7 @@ LONGEST_SLIDE_SECONDS = Fraction(6, 10)
 SHORTEST_SLIDE_SECONDS = Fraction(4, 100)
 SHORTEST_STAY_SECONDS = Fraction(8, 100)  # of the departing note before its slide
 SHORTEST_GHOST_SECONDS = Fraction(12, 100)
-LIGHTER_DIP_DB = 6.0
+SLIDE_DIP_DB = {"full": 1.5, "lighter": 6.0, "none": 0.0}  # as a bow hand gives way to a finger
 GHOST_SETTLE_DB = {"sounded": 1.0, "light": 1.0, "silent": 12.0}  # the finger's weight goes
 
 
@@ -134,7 +134,7 @@ class _Player:
             travel,
             self.glide(old.note, new.note),
             sounds and old.sounds_whole and new.sounds_whole,
-            dip_db=LIGHTER_DIP_DB if self.stage.slides == "lighter" else 0.0,
+            dip_db=SLIDE_DIP_DB[self.stage.slides],
             settle_db=GHOST_SETTLE_DB[strength] if travel.slides_onto_ghost else 0.0,
         )
         return replace(new, slide=slide, ghost=self.ghost(old, new, slide, strength))

@@ -46,6 +46,8 @@ _QUICK = {
     "fluid_synth_program_change": (c_int, (c_void_p, c_int, c_int)),
     "fluid_synth_pitch_bend": (c_int, (c_void_p, c_int, c_int)),
     "fluid_synth_pitch_wheel_sens": (c_int, (c_void_p, c_int, c_int)),
+    "fluid_synth_bank_select": (c_int, (c_void_p, c_int, c_int)),
+    "fluid_synth_set_gen": (c_int, (c_void_p, c_int, c_int, ctypes.c_float)),
     "new_fluid_sample": (c_void_p, ()),
     "delete_fluid_sample": (None, (c_void_p,)),
     "fluid_sample_set_sound_data": (

@@ -23,6 +23,7 @@ from playalong.sound.disk_buffer import DiskBuffer
 from playalong.sound.loudness import LoudnessMeter, gain_to
 from playalong.sound.midi import STEMS, midi_file
 from playalong.sound.mix import Blocks, mix, split
+from playalong.sound.strings import guide
 from playalong.sound.synth import render as render_channels
 
 TARGET_LUFS = -18.0
@@ -37,12 +38,16 @@ class TrackSound:
     def __init__(self, performance: Performance, bank: Path) -> None:
         self.midi: mido.MidiFile = midi_file(performance)
         self.bank = bank
+        self.program = performance.score.drill.instrument.program
         self.blocks = performance.blocks
 
     def stem(self, name: str) -> Iterator[NDArray[np.float32]]:
         """The guide (with its ghost notes), the drone or the click, at gain 1."""
+        channels = STEMS[name]
+        if name == GUIDE:
+            return guide(self.midi, self.bank, self.program, channels, self.blocks, CHUNK_BLOCKS)
         return render_channels(
-            self.midi, self.bank, STEMS[name], self.blocks, chunk_blocks=CHUNK_BLOCKS
+            self.midi, self.bank, channels, self.blocks, chunk_blocks=CHUNK_BLOCKS
         )
 
     def mixed(self, gain: float, *, in_two_ears: bool = False) -> Iterator[NDArray[np.float32]]:

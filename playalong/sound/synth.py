@@ -7,7 +7,7 @@ FluidSynth sound it. Sound is never held: what is in memory is the list of event
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -33,14 +33,24 @@ PASSED_CONTROLLERS = frozenset({0, 7, 10, 11, 32, 72, 73, 91, 93})
 _DATA_MSB, _DATA_LSB, _RPN_LSB, _RPN_MSB = 6, 38, 100, 101
 
 # (block, stream, name of the C function, arguments after the synth): sorts by block, then stream
-Call = tuple[int, int, str, tuple[int, ...]]
+Call = tuple[int, int, str, tuple[Any, ...]]
+Wanted = list[tuple[int, float]]  # (block, cents above the key), each until the next
+
+
+@dataclass(frozen=True)
+class Reading:
+    """Calls to hand on, by block, and the pitch wanted of every channel that can bend."""
+
+    calls: list[Call]
+    wanted: dict[int, Wanted]
+    more: tuple[Iterable[Call], ...] = ()  # each by block as well; read once
 
 
 @dataclass
 class _Bending:
     """One channel's bend, read as the MIDI standard has it: RPN 0 sets the range of the bend."""
 
-    wanted: list[tuple[int, float]] = field(default_factory=lambda: [(0, 0.0)])  # block, cents
+    wanted: Wanted = field(default_factory=lambda: [(0, 0.0)])
     _bend: int = 0  # above the centre
     _range_semitones: float = DEFAULT_BEND_RANGE_SEMITONES
     _rpn: tuple[int, int] = (127, 127)  # MSB, LSB; this is the null function
@@ -85,15 +95,20 @@ def render(
     Raises BankError for a bank that will not load or play; PlayalongError for a missing
     FluidSynth, or a tempo anywhere but at the start.
     """
+    sides = two_sides(read(midi, channels), bank, total_blocks, chunk_blocks)
+    return (each.mean(axis=0) for each in sides)
+
+
+def two_sides(
+    reading: Reading, bank: Path, total_blocks: int, chunk_blocks: int
+) -> Iterator[npt.NDArray[np.float32]]:
+    """Left and right, shape (2, frames), in an array that is used again; else as `render`."""
     check_bank(bank)
-    events, bends = _read(midi, channels)
-    return _play(events, bends, bank, total_blocks, chunk_blocks)
+    return _play(reading, bank, total_blocks, chunk_blocks)
 
 
-def _read(
-    midi: mido.MidiFile, channels: frozenset[int]
-) -> tuple[list[Call], dict[int, list[tuple[int, float]]]]:
-    """Events to hand on, and the wanted (block, cents) of every channel that can bend."""
+def read(midi: mido.MidiFile, channels: frozenset[int]) -> Reading:
+    """What some channels of a MIDI file ask of the synthesizer."""
     timed: list[tuple[int, Any]] = []
     microseconds = DEFAULT_MICROSECONDS
     for track in midi.tracks:
@@ -112,7 +127,7 @@ def _read(
     timed.sort(key=lambda pair: pair[0])  # stable: as written within a tick
 
     bending = {channel: _Bending() for channel in sorted(channels - {PERCUSSION_CHANNEL})}
-    events: list[Call] = []
+    calls: list[Call] = []
     for tick, message in timed:
         block = block_of_tick(tick, microseconds, midi.ticks_per_beat)
         channel = message.channel
@@ -124,8 +139,8 @@ def _read(
         elif message.type in _CALLS:
             name, arguments = _CALLS[message.type]
             values = (channel, *(getattr(message, argument) for argument in arguments))
-            events.append((block, 0, name, values))
-    return events, {channel: state.wanted for channel, state in bending.items()}
+            calls.append((block, 0, name, values))
+    return Reading(calls, {channel: state.wanted for channel, state in bending.items()})
 
 
 _CALLS = {  # MIDI message: C function, and the message's fields in its order
@@ -136,9 +151,7 @@ _CALLS = {  # MIDI message: C function, and the message's fields in its order
 }
 
 
-def _bend_events(
-    channel: int, wanted: list[tuple[int, float]], total_blocks: int
-) -> Iterator[Call]:
+def _bend_calls(channel: int, wanted: Wanted, total_blocks: int) -> Iterator[Call]:
     """The bends to send so that the wanted pitch sounds, made as they are needed."""
     law = bend_law()
     semitones = law.range_semitones(max(abs(cents) for _, cents in wanted))
@@ -148,14 +161,10 @@ def _bend_events(
 
 
 def _play(
-    events: list[Call],
-    bends: dict[int, list[tuple[int, float]]],
-    bank: Path,
-    total_blocks: int,
-    chunk_blocks: int,
+    reading: Reading, bank: Path, total_blocks: int, chunk_blocks: int
 ) -> Iterator[npt.NDArray[np.float32]]:
     lib = fluid()
-    streams = [_bend_events(*item, total_blocks) for item in bends.items()]
+    bends = [_bend_calls(*item, total_blocks) for item in reading.wanted.items()]
     end: Call = (total_blocks, 99, "", ())
     sides = np.empty((2, chunk_blocks * BLOCK_FRAMES), np.float32)
     left, right = (side.ctypes.data for side in sides)
@@ -163,7 +172,7 @@ def _play(
     call: dict[str, Callable[..., int]] = vars(lib)
     with fresh_synth(bank) as synth:
         at = chunk_start = 0
-        for block, _, name, arguments in heapq.merge(events, *streams, [end]):
+        for block, _, name, arguments in heapq.merge(reading.calls, *bends, *reading.more, [end]):
             while at < min(block, total_blocks):
                 run = min(block, total_blocks, chunk_start + chunk_blocks) - at
                 offset = (at - chunk_start) * BLOCK_FRAMES
@@ -171,7 +180,7 @@ def _play(
                 at += run
                 if at in (chunk_start + chunk_blocks, total_blocks):
                     frames = (at - chunk_start) * BLOCK_FRAMES
-                    yield sides[:, :frames].mean(axis=0)
+                    yield sides[:, :frames]
                     chunk_start = at
             if at == total_blocks:
                 return

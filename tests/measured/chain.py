@@ -18,6 +18,7 @@ from playalong.performance.timing import timeline_of
 from playalong.score.writing import write
 from playalong.shipped import own_bank
 from playalong.sound.midi import DRONE_CHANNELS, GUIDE_CHANNELS, midi_file
+from playalong.sound.strings import guide
 from playalong.sound.synth import render
 
 Floats = NDArray[np.float64]
@@ -42,8 +43,12 @@ class Played:
         return midi_file(self.performance)
 
     def sound(self, *channels: int) -> Floats:
-        blocks = self.performance.blocks
-        chunks = render(self.midi, own_bank(), frozenset(channels), blocks)
+        blocks, bank = self.performance.blocks, own_bank()
+        if set(channels) <= set(GUIDE):
+            program = self.performance.score.drill.instrument.program
+            chunks = guide(self.midi, bank, program, frozenset(channels), blocks)
+        else:
+            chunks = render(self.midi, bank, frozenset(channels), blocks)
         return np.concatenate(list(chunks)).astype(np.float64)
 
     def voice(self, start: float, end: float) -> Floats:

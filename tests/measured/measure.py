@@ -37,11 +37,15 @@ def cut(sound: Floats, start: float, end: float) -> Floats:
 def praat_cents_off(sound: Floats, start: float, end: float, hz: float) -> Floats:
     """Deviation from `hz`, every 5 ms, by Praat's autocorrelation (Boersma 1993).
 
-    The window is twelve periods, all of it between `start` and `end`.
+    The window is twelve periods and at least 50 ms, over which the noise of a bow comes out
+    even; all of it lies between `start` and `end`.
     """
     praat = parselmouth.Sound(cut(sound, start, end), RATE_HZ)
     heard = praat.to_pitch_ac(
-        time_step=0.005, pitch_floor=hz / 2, pitch_ceiling=hz * 2, very_accurate=True
+        time_step=0.005,
+        pitch_floor=min(hz / 2, 6 / 0.050),
+        pitch_ceiling=hz * 2,
+        very_accurate=True,
     )
     found = heard.selected_array["frequency"]
     return cents(found[found > 0], hz)
@@ -61,12 +65,13 @@ def followed_cents_off(
 
     The sound is turned back by the phase of the expected partial, which brings it to rest at
     0 Hz; what turning is left, seen through a Gaussian of `smooth` seconds, is the deviation
-    (complex demodulation). The default lets 85 db less of the neighbouring partials through.
+    (complex demodulation). The default lets 85 db less of the neighbouring partials through,
+    and is 2 ms at least, since a shorter one follows the noise of the bow.
     """
     hz = partial * expected(times(sound))
     slowest = float(hz.min()) / partial
     turned = sound * np.exp(-2j * np.pi * np.cumsum(hz) / RATE_HZ)
-    sigma = (0.70 / slowest if smooth is None else smooth) * RATE_HZ
+    sigma = (max(0.70 / slowest, 0.002) if smooth is None else smooth) * RATE_HZ
     rest = gaussian_filter1d(turned, sigma, truncate=5)
     turning_hz = np.gradient(np.unwrap(np.angle(rest))) * RATE_HZ / (2 * np.pi)
     return cents(np.maximum(1 + turning_hz / hz, 1e-3), 1.0), 2 * np.abs(rest)

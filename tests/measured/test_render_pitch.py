@@ -43,7 +43,7 @@ def test_a_held_note_is_true_to_a_tenth_of_a_cent(program: int, key: int, cents:
 
     heard = parselmouth.Sound(sound.astype(np.float64), SAMPLE_RATE_HZ).to_pitch_ac(
         time_step=0.01,
-        pitch_floor=expected_hz / 2,
+        pitch_floor=min(expected_hz / 2, 30),  # six periods of it: the bow's noise comes out even
         pitch_ceiling=expected_hz * 2,
         very_accurate=True,
     )

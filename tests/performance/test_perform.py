@@ -254,7 +254,7 @@ def test_listen_is_full_then_full_with_sounded_ghosts() -> None:
     assert sounding(performance) == [[True] * 4, [True] * 4]
     assert {tone.level for tone in tones(performance)} == {"full"}
     assert [slide.sounds for slide in performance.slides] == [True, True, True]
-    assert {slide.dip_db for slide in performance.slides} == {0}
+    assert {slide.dip_db for slide in performance.slides} == {1.5}
     assert [(t.start - 8, t.end - 8) for t in performance.ghosts] == [
         (Fraction(7, 4), 2),
         (Fraction(15, 4), 4),  # back to first position for the second pass
@@ -267,7 +267,7 @@ def test_answer_is_full_then_silent_with_lighter_slides_and_light_ghosts() -> No
     assert sounding(performance) == [[True] * 4, [False] * 4]
     # from full to silent at the pass boundary nothing slides, nor within the answer
     assert [slide.sounds for slide in performance.slides] == [True, False, False]
-    assert performance.slides[0].dip_db > 0
+    assert performance.slides[0].dip_db == 6
     assert performance.slides[0].end == LANDING
     assert not performance.ghosts
     assert [played.sounds for played in ghosts(performance)] == [True, False, False]

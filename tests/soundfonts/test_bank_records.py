@@ -10,6 +10,9 @@ from bank_parser import LAYOUTS, PDTA, Parsed, text
 
 KEY_RANGE, INSTRUMENT, SAMPLE_ID, SAMPLE_MODES = 43, 41, 53, 54
 ATTACK, RELEASE, VIB_LFO_TO_PITCH = 34, 38, 6
+ATTENUATION, FINE_TUNE, SCALE_TUNING = 48, 52, 56
+FULL = 6  # voices under General MIDI numbers; then the bare ones
+BOWED = (1, 2, 3, 4, 6, 7, 8, 9)  # places of the voices that have the noise of a bow
 SIZES = [38, 4, 10, 4, 22, 4, 10, 4, 46]  # bytes of a record, 7.2 to 7.10
 PRESETS = {
     (0, 20): "Drone",
@@ -18,6 +21,10 @@ PRESETS = {
     (0, 42): "Cello",
     (0, 43): "Contrabass",
     (0, 79): "Ghost",
+    (1, 40): "Violin bare",
+    (1, 41): "Viola bare",
+    (1, 42): "Cello bare",
+    (1, 43): "Contrabass bare",
     (128, 0): "Clicks",
 }
 
@@ -94,23 +101,44 @@ def test_zone_starts_with_its_keys_and_ends_with_its_sample_8_1_2(bank: Parsed) 
         assert SAMPLE_ID not in dict(first[0])  # the global zone
         assert KEY_RANGE not in dict(first[0])
         assert rest
-        for generators, modulators in rest:
-            assert [number for number, _ in generators] == [KEY_RANGE, SAMPLE_MODES, SAMPLE_ID]
-            assert modulators == []
+        for generators, _ in rest:
+            first, *between, mode, sample = [number for number, _ in generators]
+            assert (first, mode, sample) == (KEY_RANGE, SAMPLE_MODES, SAMPLE_ID)
+            assert between in ([], [SCALE_TUNING], [ATTENUATION, SCALE_TUNING])
 
 
-def test_every_sample_is_used_once(bank: Parsed) -> None:
+def test_every_sample_is_used_and_full_voices_share_none(bank: Parsed) -> None:
     used = [dict(g)[SAMPLE_ID] for zones in bank.zones("i") for g, _ in zones[1:]]
-    assert sorted(used) == list(range(len(bank.samples())))
+    assert set(used) == set(range(len(bank.samples())))
+    full = [dict(g)[SAMPLE_ID] for zones in bank.zones("i")[:FULL] for g, _ in zones[1:]]
+    assert len(set(full)) == len(full)
 
 
 def test_every_key_of_a_voice_has_one_zone_around_its_root(bank: Parsed) -> None:
     for zones in bank.zones("i")[:-1]:
-        spans = [keys_of(generators) for generators, _ in zones[1:]]
+        tones = [gens for gens, _ in zones[1:] if SCALE_TUNING not in dict(gens)]
+        spans = [keys_of(generators) for generators in tones]
         covered = [key for low, high in spans for key in range(low, high + 1)]
         assert covered == list(range(128))
-        for (low, high), (generators, _) in zip(spans, zones[1:], strict=True):
+        for (low, high), generators in zip(spans, tones, strict=True):
             assert low <= bank.samples()[dict(generators)[SAMPLE_ID]].root_key <= high
+
+
+def test_every_key_of_a_bowed_voice_has_its_noise_which_no_key_and_no_bend_moves(
+    bank: Parsed,
+) -> None:
+    # The default modulator of 8.4.10 with an amount of 0; FluidSynth knows it by fine tune.
+    still = (0x020E, FINE_TUNE, 0, 0x0010, 0)
+    bowed = [zones for place, zones in enumerate(bank.zones("i")) if place in BOWED]
+    for zones in bowed:
+        noise = [(g, m) for g, m in zones[1:] if SCALE_TUNING in dict(g)]
+        covered = [k for g, _ in noise for low, high in [keys_of(g)] for k in range(low, high + 1)]
+        assert covered == list(range(128))
+        for generators, modulators in noise:
+            assert dict(generators)[SCALE_TUNING] == 0
+            assert [tuple(modulator) for modulator in modulators] == [still]
+    others = [zones for place, zones in enumerate(bank.zones("i")) if place not in BOWED]
+    assert not any(m for zones in others for _, m in zones[1:])
 
 
 def test_voices_loop_and_taps_do_not(bank: Parsed) -> None:
@@ -134,7 +162,7 @@ def test_envelopes_are_those_promised(bank: Parsed) -> None:
     bowed = {ATTACK: -5369, RELEASE: -4604}
     drone = {ATTACK: -3284, RELEASE: -2786}
     found = [dict(zones[0][0]) for zones in bank.zones("i")]
-    assert found == [drone, bowed, bowed, bowed, bowed, bowed, {RELEASE: 1200}]
+    assert found == [drone, *9 * [bowed], {RELEASE: 1200}]
 
 
 def test_controllers_shape_attack_and_release_and_nothing_wavers_8_2(bank: Parsed) -> None:
@@ -151,7 +179,7 @@ def test_controllers_shape_attack_and_release_and_nothing_wavers_8_2(bank: Parse
 
 
 def test_no_generator_but_those_named_so_tuning_and_bend_stay_as_they_are(bank: Parsed) -> None:
-    known = {ATTACK, RELEASE, KEY_RANGE, SAMPLE_MODES, SAMPLE_ID}
+    known = {ATTACK, RELEASE, KEY_RANGE, SAMPLE_MODES, SAMPLE_ID, ATTENUATION, SCALE_TUNING}
     assert {g.number for g in bank.records("igen")[:-1]} == known
 
 

@@ -27,6 +27,7 @@ from bank_render import (
     render,
     ripple_db,
 )
+from scipy.signal import butter, sosfilt
 
 GUIDE_LUFS = -22.6  # at gain 1, velocity 96, volume 100, expression 127
 
@@ -42,7 +43,7 @@ def partial_db(wave: Floats, hz: float) -> float:
 
 
 def test_every_loop_is_whole_periods_within_a_hundredth_of_a_cent_of_its_key(bank: Parsed) -> None:
-    for header in bank.loops():
+    for header in bank.tones():
         loop = bank.points[header.loop_start : header.loop_end].astype(np.float64)
         periods = round(len(loop) * key_hz(header.root_key) / header.rate)
         hz = periods * header.rate / len(loop)
@@ -60,8 +61,11 @@ def test_an_independent_tracker_hears_every_root_within_half_a_cent(
     low, high = VOICES[program]
     for key in range(low, min(high, 88) + 1, 3):
         hz = key_hz(key)
-        sound = parselmouth.Sound(notes[program, key][: RATE_HZ // 2], RATE_HZ)
-        track = sound.to_pitch_ac(time_step=0.02, pitch_floor=0.6 * hz, pitch_ceiling=2.5 * hz)
+        sound = parselmouth.Sound(notes[program, key], RATE_HZ)
+        # A window of 24 periods, over which the noise of the bow comes out even.
+        track = sound.to_pitch_ac(
+            time_step=0.01, pitch_floor=hz / 4, pitch_ceiling=2.5 * hz, very_accurate=True
+        )
         found = track.selected_array["frequency"]
         cents = 1200 * np.log2(np.median(found[found > 0]) / hz)
         assert abs(cents) < 0.5, (program, key, cents)
@@ -161,12 +165,18 @@ def test_a_note_bent_up_an_octave_aliases_nothing_audible() -> None:
         *[(0, lambda s, n=n, v=v: s.cc(0, n, v)) for n, v in ((101, 0), (100, 0), (6, 12))],
         (0, lambda synth: synth.pitch_bend(0, 8191)),
     ]
+
+    def below_db(program: int, key: int, before: list) -> float:
+        """The power that lies under the tone, against all: with the bow's noise, -40 or so."""
+        wave = render([(0, program)], [*before, (0, on(0, key))], 1.3)[0, -RATE_HZ:]
+        power = np.abs(np.fft.rfft(wave * np.blackman(len(wave)))) ** 2
+        return float(10 * np.log10(power[20:lowest].sum() / power.sum()))
+
     for program, (low, high) in BOWED.items():
         for key in range(low + 12, high - 12, 7):
-            wave = render([(0, program)], [*bend, (0, on(0, key))], 1.3)[0, -RATE_HZ:]
-            power = np.abs(np.fft.rfft(wave * np.blackman(len(wave)))) ** 2
             lowest = int(0.9 * key_hz(key + 12))
-            assert 10 * np.log10(power[20:lowest].max() / power.max()) < -60, (program, key)
+            bent, struck = below_db(program, key, bend), below_db(program, key + 12, [])
+            assert bent < max(struck + 1, -50), (program, key)
 
 
 # Ghost and drone
@@ -189,9 +199,22 @@ def test_the_ghosts_first_partial_stands_twelve_decibels_below_its_second(
         assert second - first == pytest.approx(12, abs=2)
 
 
-def test_the_drones_eight_partials_fall_smoothly(notes: dict[tuple[int, int], Floats]) -> None:
+def test_the_drones_partials_fall_smoothly_on_both_sides_of_a_broad_peak(
+    notes: dict[tuple[int, int], Floats],
+) -> None:
+    """1.2 dB from each to the next, but for the peak of 7 dB around 520 Hz and the air."""
     for key in range(28, 73, 4):
-        levels = [partial_db(notes[DRONE, key], n * key_hz(key)) for n in range(1, 9)]
-        steps = -np.diff(levels)
-        assert steps.min() > 2
-        assert steps.max() < 7
+        count = min(24, int(4000 / key_hz(key)))
+        levels = [partial_db(notes[DRONE, key], n * key_hz(key)) for n in range(1, count + 1)]
+        assert np.abs(np.diff(levels)).max() < 9
+        assert (np.diff(levels, 2) < 3.5).all()  # no partial stands out
+        assert levels[-1] < max(levels) - 15
+
+
+def test_a_small_loudspeaker_gives_the_drone(notes: dict[tuple[int, int], Floats]) -> None:
+    """Behind a high-pass at 300 Hz, as a phone has it, the lowest tonics lose little."""
+    high_pass = butter(4, 300, "highpass", fs=RATE_HZ, output="sos")
+    for key in range(28, 41):
+        whole = notes[DRONE, key]
+        lost = loudness_lufs(whole) - loudness_lufs(np.asarray(sosfilt(high_pass, whole)))
+        assert lost < (4.7 if key < 36 else 3.1), key

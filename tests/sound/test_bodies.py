@@ -1,0 +1,64 @@
+"""The fixed body behind the strings: its gains, its phase, and that blocks do not matter."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.signal import freqz
+
+from playalong.sound.bodies import (
+    BODIES,
+    LAW_STEPS,
+    REACH,
+    VIOLA,
+    VIOLIN,
+    Body,
+    behind,
+    impulse,
+    radiation,
+    softening_table,
+)
+
+RATE_HZ = 44_100
+
+
+@pytest.mark.parametrize("program", BODIES)
+def test_the_filter_has_the_bodys_gains_within_half_a_decibel_or_so(program: int) -> None:
+    body = BODIES[program]
+    hz = np.geomspace(2 * body.low_hz, 6_000, 200)
+    _, response = freqz(impulse(body), worN=hz, fs=RATE_HZ)
+    off = 20 * np.log10(np.abs(response) / radiation(body, hz))
+    assert np.abs(off).max() < 0.6  # at 62 Hz; 0.01 on a violin
+
+
+def test_the_filter_turns_no_phase_so_that_no_slide_is_bent() -> None:
+    taps = impulse(VIOLIN)
+    assert len(taps) == 2 * REACH + 1
+    assert taps == pytest.approx(taps[::-1], abs=1e-7)
+
+
+def heard(sound: np.ndarray, cut: int, body: Body = VIOLA) -> np.ndarray:
+    blocks = [sound[at : at + cut] for at in range(0, len(sound), cut)]
+    return np.concatenate(list(behind(body, blocks, 4096)))
+
+
+def test_blocks_do_not_matter_and_it_is_the_plain_convolution() -> None:
+    sound = np.random.default_rng(7).standard_normal(50_000).astype(np.float32)
+    whole = heard(sound, 50_000)
+    assert len(whole) == len(sound) - REACH
+    expected = np.convolve(sound.astype(float), impulse(VIOLA).astype(float))
+    assert whole == pytest.approx(expected[REACH : len(sound)], abs=1e-4)
+    for cut in (64, 1_000, 16_384):
+        assert heard(sound, cut) == pytest.approx(whole, abs=1e-4)
+
+
+def test_silence_stays_silence() -> None:
+    assert not heard(np.zeros(10_000, np.float32), 1_000).any()
+
+
+def test_the_law_of_loudness_never_asks_for_more_than_a_voice_has() -> None:
+    for body in BODIES.values():
+        table = softening_table(body)
+        assert table.min() >= 0
+        assert np.isfinite(table).all()
+        assert np.abs(np.diff(table)).max() < 2 / LAW_STEPS  # dB: no step that could be heard
