@@ -6,11 +6,14 @@ import re
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
 from playalong.drill.load import parse
 from playalong.drill.schema import SETTINGS
 from playalong.performance.ladder import rungs
+from playalong.performance.timing import timeline_of
 from playalong.score.explanation_text import explanation_text
 from playalong.score.writing import write
 
@@ -62,6 +65,31 @@ def test_the_readmes_picture_is_drawn_from_todays_timeline() -> None:
     finally:
         sys.path.pop(0)
     assert draw.PICTURE.read_text(encoding="utf-8") == draw.draw()
+
+
+def test_the_readmes_track_is_small_and_sounds_the_notes_of_its_picture() -> None:
+    """Each longer note of the first pass, as the highest point of the spectrum around it: MP3 keeps
+    it within 3 cents."""
+    sys.path.insert(0, str(ROOT / "demo/sound"))
+    try:
+        import make_sound
+    finally:
+        sys.path.pop(0)
+    assert f"]({make_sound.SOUND.relative_to(ROOT).as_posix()})" in README
+    assert make_sound.SOUND.stat().st_size < 300_000
+    sound, rate_hz = soundfile.read(make_sound.SOUND)
+    told = timeline_of(make_sound.performance())
+    assert len(sound) / rate_hz == pytest.approx(told.seconds, abs=0.1)
+    first = [n for n in told.notes if n.pass_number == 1 and n.sounds]
+    assert len(first) == 4
+    for note in first:
+        start = round((note.from_seconds + 0.2) * rate_hz)
+        piece = sound[start : start + rate_hz // 2]
+        size = 32 * len(piece)
+        spectrum = np.abs(np.fft.rfft(piece * np.hanning(len(piece)), size))
+        low, high = (round(note.hz * 2 ** (step / 24) * size / rate_hz) for step in (-1, 1))
+        peak = (low + int(np.argmax(spectrum[low:high]))) * rate_hz / size
+        assert abs(1200 * np.log2(peak / note.hz)) < 3, note.pitch
 
 
 def test_the_top_level_holds_only_what_is_agreed() -> None:

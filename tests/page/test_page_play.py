@@ -233,7 +233,10 @@ def test_picture_and_sounding_bar_are_in_sight_while_it_plays_at_every_size(open
     places = """['picture', 'state', 'transport']
       .map((id) => document.getElementById(id).getBoundingClientRect())
       .map(({ top, bottom }) => [top, bottom])"""
-    page.page.wait_for_timeout(700)
+    page.until(
+        """document.querySelector(".bar.now").getBoundingClientRect().bottom <
+          document.getElementById("transport").getBoundingClientRect().top"""
+    )
     picture, state, transport = page.page.evaluate(places)
     assert picture[0] >= 0
     assert state[1] <= transport[0]
