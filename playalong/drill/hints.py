@@ -11,15 +11,15 @@ TOKEN_HELP = (
 DOUBLE_STOP = "two notes at once are not played; write one of them, or a drill for each voice"
 NOT_THERE = {  # what teachers write and no drill can play, and what they may write instead
     r"[0-4][#bnx]*[+&][0-4].*|[A-G][#b]?[0-9](=[0-4])?[+&][A-G].*|\[.*|.*\]": DOUBLE_STOP,
-    r"[0-4][#bnx]*[o°º].*|[o°º][0-4].*|[A-G][#bn]?[0-9](=[0-4])?[o°º].*": (
-        "harmonics are not played; write the stopped note, like {note}, or r in its place"
+    r"[0-4T][#bnx]*[°º].*|[o°º][0-4T].*|[A-G][#bn]?[0-9](=[0-4T])?[°º].*": (
+        "the sign of a harmonic is an o after its finger, like {note}o"
     ),
     r"tr.*|.*tr": (
         "trills are not played; write the note alone, or its notes one by one, like "
         "1*1/4 2*1/4 1*1/4 2*1/4"
     ),
-    r"[Tt+]|[Tt][#bnx]|th|thumb|[A-G][#bn]?[0-9]=([Tt+]|th|thumb)": (
-        "the thumb is not one of the fingers; write the pitch without a finger, like {pitch}"
+    r"[t+]|t[#bnx]|th|thumb|[A-G][#bn]?[0-9]=([t+]|th|thumb)": (
+        "the thumb is written T, after a thumb position like t7:"
     ),
 }
 _ASCII = str.maketrans("♯♭♮", "#bn")

@@ -172,7 +172,7 @@ def _made_in(value: Any) -> str:
 
 MADE_IN = Check(_made_in, names(PITCHES, {"b": "([Bb♭]| flat)"}))
 INSTRUMENT_SETTINGS = {
-    "name": Setting(NAME, "violin, viola; cello, bass, voices and winds in written pitches"),
+    "name": Setting(NAME, "violin, viola, cello, bass; voices and winds in written pitches"),
     "in": Setting(
         MADE_IN,
         'the pitch that a transposing instrument is made in, like "A"',

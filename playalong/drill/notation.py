@@ -14,17 +14,18 @@ from playalong.drill.hints import TOKEN_HELP, why_not
 from playalong.drill.origin import Locate, Origin, in_text
 from playalong.drill.pattern import Event, Pattern, Symbol
 from playalong.instrument.catalogue import HIGHEST_POSITION
+from playalong.instrument.position import FIRST_POSITION, THUMB, Position
 from playalong.music.pitch import read_pitch
 
 LONGEST_TOKEN = 24
 DOTTED = Fraction(3, 2)  # of a plain note
 _NOTE = re.compile(
     r"(?P<mark>[-~])?(?:"
-    r"(?P<finger>[0-9]+)(?P<tail>[#bnx]*)"
-    r"|(?P<pitch>[A-Ga-g](?:##|bb|[#bnx♯♭♮])?[0-9])(?:=(?P<by>[0-9]+))?"
+    r"(?P<finger>[0-9]+|T)(?P<tail>[#bnxo]*)"
+    r"|(?P<pitch>[A-Ga-g](?:##|bb|[#bnx♯♭♮])?[0-9])(?P<touch>o)?(?:=(?P<by>[0-9]+|T))?"
     r"|(?P<rest>r)|(?P<tie>_))(?P<dots>\.+)?(?:\*(?P<length>\S+))?"
 )
-_POSITION = re.compile(r"p([0-9]+)(!)?:")
+_POSITION = re.compile(r"(?P<hand>[pt])(?P<number>[0-9]+)(?P<mark>[bn#]?)(?P<fixed>!)?:")
 _STRING = re.compile(r"([A-G]):")
 
 
@@ -52,7 +53,7 @@ class _Reader:
     """Word by word; what holds on from one to the next."""
 
     locate: Locate
-    position: int = 1
+    position: Position = FIRST_POSITION
     fixed: bool = False
     placed: bool = False  # whether a position is written yet
     string: str | None = None
@@ -74,10 +75,12 @@ class _Reader:
         elif word == ")":
             self.close_slur(origin)
         elif match := _POSITION.fullmatch(word):
-            if int(match[1]) > HIGHEST_POSITION:
+            number = int(match["number"])
+            if number > HIGHEST_POSITION:
                 message = f'"{word}": positions go from 0 (half position) to {HIGHEST_POSITION}'
                 raise origin.error(message)
-            self.position, self.fixed = int(match[1]), match[2] is not None
+            self.position = Position(number, match["mark"], thumb=match["hand"] == "t")
+            self.fixed = match["fixed"] is not None
             self.placed = True
         elif match := _STRING.fullmatch(word):
             self.string = match[1]
@@ -121,7 +124,7 @@ class _Reader:
                 raise origin.error(f'"{origin.text}": {message}')
             return Event((), length, slur=self.slur, tied=True, origin=origin)
         if match["pitch"]:
-            symbol = self.pitch(origin, match["pitch"], match["by"])
+            symbol = self.pitch(origin, match["pitch"], match["by"], match["touch"])
         else:
             symbol = self.finger(origin, match["finger"], match["tail"])
         if symbol.finger == 0 and not symbol.is_pitch and mark == "~":
@@ -138,24 +141,25 @@ class _Reader:
 
     def finger(self, origin: Origin, digits: str, tail: str) -> Symbol:
         number = _finger_number(origin, digits)
-        marks = tail.replace("x", "", 1)
+        marks = tail.replace("x", "", 1).replace("o", "", 1)
         if number == 0 and tail:
             message = "an open string cannot be altered; write the pitch as a finger"
             raise origin.error(f'"{origin.text}": {message}')
         if marks not in ("", "#", "b", "n"):
-            message = f'"{origin.text}": one of #, b or n may follow a finger, and one x'
-            raise origin.error(message)
+            message = "one of #, b or n may follow a finger, and one x and one o"
+            raise origin.error(f'"{origin.text}": {message}')
         return Symbol(
             self.position,
             self.fixed,
             self.string,
             number,
             alter=marks,
-            extended=marks != tail,
+            extended="x" in tail,
+            touched="o" in tail,
             origin=origin,
         )
 
-    def pitch(self, origin: Origin, name: str, by: str | None) -> Symbol:
+    def pitch(self, origin: Origin, name: str, by: str | None, touch: str | None) -> Symbol:
         if name[0].islower():
             capital = name[0].upper() + name[1:]
             message = f'pitch letters are capitals; did you mean "{capital}"?'
@@ -166,6 +170,7 @@ class _Reader:
             self.fixed,
             self.string,
             finger=None if by is None else _finger_number(origin, by),
+            touched=touch is not None,
             index=index,
             pitch_alter=alter,
             placed=self.placed and by is not None,
@@ -174,6 +179,8 @@ class _Reader:
 
 
 def _finger_number(origin: Origin, digits: str) -> int:
+    if digits == "T":
+        return THUMB
     if int(digits) > 4:
         apart = "; tokens are apart by spaces" if len(digits) > 1 else ""
         message = f"fingers are 0 (open string) to 4, not {digits}{apart}"

@@ -7,6 +7,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from playalong.drill.origin import Origin
+from playalong.instrument.position import FIRST_POSITION, Position
 
 
 @dataclass(frozen=True)
@@ -16,12 +17,13 @@ class Symbol:
     `position`, `fixed` and `string` are what is in force for it.
     """
 
-    position: int = 1
+    position: Position = FIRST_POSITION
     fixed: bool = False  # does not climb
     string: str | None = None
     finger: int | None = None
     alter: str = ""  # "#", "b", "n" against the signature
     extended: bool = False  # the finger reaches beyond its place
+    touched: bool = False  # the finger only touches the string: a natural harmonic
     index: int | None = None  # written pitch: letters from C0
     pitch_alter: int | None = None  # its written accidental, if any
     placed: bool = False  # a position was written for this pitch; else it follows from the finger

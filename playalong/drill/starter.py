@@ -17,11 +17,16 @@ ROOM_SEMITONES = 7  # left below the first note by a starter in pitches
 TUNE = "EFGEGAFE"
 
 _FINGERS = """\
-# The bar. p1: and p3: say where the hand is; 0 to 4 are fingers; the key decides
+# The bar. p1: and its kin say where the hand is; 0 to 4 are fingers; the key decides
 # where the half and whole steps fall. ( ) is one bow, r a rest, ~ a slide to be heard,
 # - a shift without a sound, *2 twice as long. Eight eighths fill a bar of 4/4.
-bar        = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"
+bar        = "{fingers}"
 """
+_BAR = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"
+_BARS = {  # where the hand is another one
+    "cello": "p1: 1 2 4 1 p4: 1 4 p1: 2 1",
+    "bass": "p1: 1 2 1 2 p3: 1 4 p1: 2 1",
+}
 _PITCHES = """\
 # The bar, in written pitches; the key decides which of them are sharp or flat. ( ) is one
 # bow or breath, r a rest, ~ a slide to be heard, *2 twice as long. Eight eighths fill a bar
@@ -32,7 +37,7 @@ _STARTER = """\
 # A drill for playalong. Lines that begin with # are notes to you; take the # away to use one.
 
 title      = "{title}"
-{instrument:<29} # violin, viola; cello, bass, voices and winds in written pitches
+{instrument:<29} # violin, viola, cello, bass; voices and winds in written pitches
 {strings}keys       = ["F major"]      # the drill once in each; a new key makes the same bar new
 
 {bar}
@@ -91,10 +96,12 @@ def starter(instrument: Any = DEFAULT_INSTRUMENT) -> str:
     found: Instrument = INSTRUMENT(instrument)
     strings = 'strings    = ["D"]            # the drill once on each of these\n'
     return _STARTER.format(
-        title="First to third position, and back" if found.hand else "A third, step by step",
+        title="Up and back on one string" if found.hand else "A third, step by step",
         instrument=f"instrument = {toml(instrument)}",
         strings=strings if found.strings else "",
-        bar=_FINGERS if found.hand else _PITCHES.format(pitches=_pitches(found)),
+        bar=_FINGERS.format(fingers=_BARS.get(found.name, _BAR))
+        if found.hand
+        else _PITCHES.format(pitches=_pitches(found)),
     )
 
 

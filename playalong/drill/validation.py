@@ -87,13 +87,18 @@ def _finger_fault(symbol: Symbol, instrument: Instrument, names_strings: bool) -
     """What is wrong with the finger of a note; None for one that the hand has."""
     hand = instrument.hand
     if not symbol.is_pitch and hand is None:
-        players = " and ".join(with_hands())
+        *first, last = with_hands()
+        players = f"{', '.join(first)} and {last}"
         return f"fingers are for {players}; for {instrument.name} write pitches, like C4"
     if symbol.finger is not None and names_strings and not symbol.string:
         return (
             "on which string? The bar names strings, so write one before its first note, like "
             f'"{instrument.string_names[0]}:"'
         )
+    if symbol.touched and not (hand and symbol.finger):
+        return "a harmonic is touched by a finger on a bowed string; write it like A4o=3"
+    if hand and symbol.extended and not hand.extending:
+        return f"no finger of the {instrument.name} reaches beyond its place; write a position"
     if hand and symbol.extended and symbol.finger not in hand.extending:
         able = [f"{finger}x" for finger in hand.extending]
         able = [*able[:-2], " and ".join(able[-2:])]

@@ -29,6 +29,7 @@ from playalong.engraving.words import (
     widest_mm,
 )
 from playalong.engraving.written_score import WrittenScore
+from playalong.instrument.position import Position, finger_name
 from playalong.score.explanation import is_half_step, turns, twins
 
 FINGER_MM, GHOST_FINGER_MM, FINGER_GAP_MM = 2.9, 2.3, 0.6  # of a staff of STAFF_MM
@@ -91,7 +92,7 @@ class Annotations:
         for name, finger, size in heads:
             if finger is None or name not in self.system.heads:
                 continue
-            text, size = str(finger), size * self.system.staff_mm / STAFF_MM
+            text, size = finger_name(finger), size * self.system.staff_mm / STAFF_MM
             left = self.system.heads[name].middle - width_mm(text, size, "bold") / 2
             base = min(self.sky.top(left, left + size / 2, FINGER_GAP_MM), 0.0) - FINGER_GAP_MM
             self.add(Words(left, base, text, size, "bold", "fingering"))
@@ -160,7 +161,7 @@ class Annotations:
                 break
         self.upper_rows(spans, texts, "position")
 
-    def told_positions(self) -> Iterator[tuple[int, int, bool]]:
+    def told_positions(self) -> Iterator[tuple[int, Position, bool]]:
         """Note, position, and whether the hand takes it there: a new line names it again."""
         stopped = [
             (number, note.position) for number, note in self.notes if note.position is not None

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from playalong.drill.model import Drill
 from playalong.engraving.fonts import SMALL_MM, width_mm
+from playalong.instrument.position import Position
 from playalong.instrument.shift import Travel
 from playalong.music.pitch import pretty
 from playalong.score.explanation import Twin
@@ -13,6 +14,7 @@ from playalong.score.model import Score
 
 Lines = Sequence[tuple[str, str]]  # texts under each other, and the cut of each
 SIMILE = "simile"  # the bowing goes on as it is marked
+_PLACES = {"": "", "n": "", "b": "lowered ", "#": "raised "}  # of a fixed place, by its mark
 _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 
@@ -40,10 +42,13 @@ def key_words(score: Score) -> str:
     return pretty(f"{score.key}{sounds}")
 
 
-def position_words(position: int, *, short: bool = False) -> str:
-    """`3rd position`, or `3rd pos.` where room is short."""
-    which = "half" if position == 0 else _ordinal(position)
-    return f"{which} {'pos.' if short else 'position'}"
+def position_words(position: Position, *, short: bool = False) -> str:
+    """`3rd position`, or `3rd pos.` where room is short; `thumb position (7th)`."""
+    which = "half" if position.number == 0 else _ordinal(position.number)
+    word = "pos." if short else "position"
+    if position.thumb:
+        return f"thumb {word} ({_PLACES[position.mark]}{which})"
+    return f"{_PLACES[position.mark]}{which} {word}"
 
 
 def _ordinal(number: int) -> str:

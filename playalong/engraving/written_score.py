@@ -17,6 +17,7 @@ from playalong.drill.bars import WrittenBar, place_of
 from playalong.engraving.clefs import OCTAVE, Clef, clefs_of, octave_signs
 from playalong.engraving.note_values import NoteValue, note_values, rest_values
 from playalong.instrument.instruments import Instrument
+from playalong.instrument.position import Position
 from playalong.instrument.shift import GHOST_SHARE
 from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
@@ -126,11 +127,12 @@ class WrittenScore:
         return self.score.notes
 
     @cached_property
-    def new_positions(self) -> dict[int, int]:
+    def new_positions(self) -> dict[int, Position]:
         """Position by note number, wherever the hand takes a new one."""
-        found, last = {}, None
+        found = dict[int, Position]()
+        last: Position | None = None
         for number, note in enumerate(self.notes):
-            if note.position not in (None, last):
+            if note.position is not None and note.position != last:
                 found[number] = last = note.position
         return found
 

@@ -12,7 +12,8 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from playalong.errors import nearest, short
-from playalong.instrument.hand import VIOLIN_HAND, Hand
+from playalong.instrument.hand import Hand
+from playalong.instrument.hands import BASS_HAND, CELLO_HAND, VIOLIN_HAND
 from playalong.instrument.instruments import Instrument, InstrumentError
 from playalong.music.pitch import LETTERS, Pitch
 from playalong.music.transposition import Transposition
@@ -92,11 +93,12 @@ INSTRUMENTS = {
         _bowed(
             "cello", "A3 D3 G2 C2", "bass", 690, 580, 42, "E6",
             "4/4=690, 7/8=660, 3/4=635, 1/2=585, 1/4=520, 1/8=465, 1/10=430, 1/16=395",
+            hand=CELLO_HAND,
         ),
         _bowed(
             "bass", "G2 D2 A1 E1", "bass", 1060, 870, 43, "B4",
             "4/4=1100, 7/8=1080, 3/4=1060, 1/2=970, 1/4=900, 1/8=820, 1/10=760, 1/16=700",
-            c5="C4",
+            c5="C4", hand=BASS_HAND,
         ),
         _voice("soprano", "treble", 40, "A3", "F6"),
         _voice("mezzo-soprano", "treble", 41, "G3", "C6"),

@@ -6,6 +6,7 @@ x = L (1 - f0 / f), and what lies beyond nut or fingerboard is refused.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import takewhile
@@ -13,9 +14,13 @@ from itertools import takewhile
 from playalong.errors import PlayalongError
 from playalong.instrument.hand import FingerError, Hand, Stop
 from playalong.instrument.instruments import Instrument
+from playalong.instrument.position import Position, finger_name
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import Tuning
+
+_COUNTS = {3: "three", 4: "four"}
+TOLERANCE_MM = 0.5  # a hand as wide as its frame is no stretch, in any temperament
 
 
 @dataclass(frozen=True)
@@ -46,7 +51,7 @@ class Fingerboard:
         """The same in the form that the key has on the way up."""
         return replace(self, key=self.key.rising)
 
-    def standing(self, string: str, position: int, finger: int) -> Pitch | None:
+    def standing(self, string: str, position: Position, finger: int) -> Pitch | None:
         """Where a finger stands in a position by the key alone, neither extended nor altered.
 
         None where the hand has no place for it there.
@@ -54,25 +59,51 @@ class Fingerboard:
         return self.hand.standing(self.instrument.string(string), position, finger, self.key)
 
     def stop(
-        self, string: str, position: int, finger: int, *, alter: str = "", extended: bool = False
+        self,
+        string: str,
+        position: Position,
+        finger: int,
+        *,
+        alter: str = "",
+        extended: bool = False,
     ) -> Stop:
-        """What a finger stops; `alter` is ``#``, ``b`` or ``n`` against the signature.
+        """What a written finger stops, and with which finger; `alter` is ``#``, ``b`` or ``n``.
 
         FingerError where the finger cannot stop that place, with what would work.
         """
         hand, open_string = self.hand, self.instrument.string(string)
         hand.check(string, open_string, position, finger, self.key)
-        where = f"finger {finger} in position {position}"
-        if extended:
-            pitch: Pitch | None = hand.extended(open_string, position, finger, self.key)
-        else:
-            pitch = hand.standing(open_string, position, finger, self.key)
-        if pitch is None:
+        where = f"finger {finger_name(finger)} in position {position}"
+        played = hand.played(
+            open_string, position, finger, self.key, alter=alter, extended=extended
+        )
+        if played is None:
             raise FingerError(f"{where} on the {string} string has no place; {self._offer(string)}")
-        change = {"": 0, "#": 1, "b": -1, "n": -pitch.alter}[alter]
-        pitch = Pitch(pitch.index, pitch.alter + change)
+        finger, pitch = played
         self.check_on_string(string, pitch, where)
         return Stop(string, position, finger, pitch)
+
+    def is_same_hand(self, string: str, one: Position, two: Position) -> bool:
+        """Whether the hand stays where it is from one position to another."""
+        return self.hand.is_same(self.instrument.string(string), one, two, self.key)
+
+    def height(self, string: str, position: Position) -> int:
+        """How far up its string the hand stands, on the hand's own scale."""
+        return self.hand.height(self.instrument.string(string), position, self.key)
+
+    def strains(self, one: Stop, two: Stop) -> Iterator[str]:
+        """What is unusual about two stops, one after the other, in one position."""
+        yield from self.hand.strains(one, two)
+        frame = self.hand.widest_frame
+        if frame is None:
+            return
+        low, high = (self.instrument.string_length_mm * (1 - 2 ** (-step / 12)) for step in frame)
+        wide = abs(self.place_mm(two.string, two.pitch) - self.place_mm(one.string, one.pitch))
+        if wide > high - low + TOLERANCE_MM:
+            yield (
+                f"{one.pitch} to {two.pitch} is {wide:.0f} mm, a stretch: the widest hand that "
+                f"is taught first spans {high - low:.0f} mm"
+            )
 
     def hz(self, pitch: Pitch) -> float:
         return self.tuning.hz(pitch, self.sounding_key)
@@ -112,16 +143,17 @@ class Fingerboard:
         """The highest position in which the whole hand has a place."""
         if self.instrument.hand is None:
             return "write it lower"
-        last_finger = self.hand.fingers[-1]
 
-        def has_place(position: int) -> bool:
-            pitch = self.standing(string, position, last_finger)
+        def has_place(number: int) -> bool:
+            fingers = (self.standing(string, Position(number), each) for each in range(4, 0, -1))
+            pitch = next((each for each in fingers if each), None)
             return (
                 pitch is not None and self.place_mm(string, pitch) <= self.instrument.fingerboard_mm
             )
 
         positions = list(takewhile(has_place, range(1, self.hand.highest_position + 1)))
-        return f"position {positions[-1]} is the highest in which all four fingers have a place"
+        count = _COUNTS[len(self.hand.fingers)]
+        return f"position {positions[-1]} is the highest in which all {count} fingers have a place"
 
 
 def place_mm(length_mm: float, open_hz: float, hz: float) -> float:

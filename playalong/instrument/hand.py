@@ -1,21 +1,17 @@
-"""Hands: what each finger stops in each position, one table for each way of fingering.
+"""What every hand answers: which finger stops what, position by position.
 
-A position lies so many letters above the open string, and each finger stands so many letters
-above its position; the key says where on its letter (Grove's Dictionary, "Positions"). In half
-position the violin's first finger stands a half step above the open string, on that string's own
-letter, raised; fingers 2 to 4 stand one letter below first position.
-
-A hand knows letters, fingers and keys. Strings, tuning and millimetres are the fingerboard's.
+A hand knows letters, fingers and keys. Strings, tuning and millimetres are the fingerboard's;
+`open_string` is always the pitch of the string in question.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import Protocol
 
 from playalong.errors import PlayalongError
+from playalong.instrument.position import Position
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
 
@@ -29,17 +25,17 @@ class Stop:
     """One finger on one string: what the left hand does for a note."""
 
     string: str
-    position: int
+    position: Position
     finger: int
-    pitch: Pitch
+    pitch: Pitch  # of the place, which is not what a harmonic sounds
 
 
 class Hand(Protocol):
-    """A way of fingering. `open_string` is the pitch of the string in question."""
+    """A way of fingering."""
 
     @property
     def fingers(self) -> tuple[int, ...]:
-        """Those that stop a string, the lowest first."""
+        """Those that stop a string in the lowest positions, the lowest first."""
 
     @property
     def extending(self) -> tuple[int, ...]:
@@ -48,113 +44,54 @@ class Hand(Protocol):
     @property
     def highest_position(self) -> int: ...
 
-    def standing(self, open_string: Pitch, position: int, finger: int, key: Key) -> Pitch | None:
+    @property
+    def widest_frame(self) -> tuple[int, int] | None:
+        """The widest hand that is taught first: from one place on the string to another, both in
+        half steps above the open string; None where the hand is not measured along the string."""
+
+    def standing(
+        self, open_string: Pitch, position: Position, finger: int, key: Key
+    ) -> Pitch | None:
         """Where a finger stands by the key alone; None where it has no place in that position."""
 
-    def extended(self, open_string: Pitch, position: int, finger: int, key: Key) -> Pitch:
-        """Where one of the extending fingers reaches."""
+    def played(
+        self,
+        open_string: Pitch,
+        position: Position,
+        finger: int,
+        key: Key,
+        *,
+        alter: str = "",
+        extended: bool = False,
+    ) -> tuple[int, Pitch] | None:
+        """The finger that plays what is written for a finger, and the note.
 
-    def check(self, string: str, open_string: Pitch, position: int, finger: int, key: Key) -> None:
+        None where the finger has no place there, or the mark spells no such note.
+        """
+
+    def check(
+        self, string: str, open_string: Pitch, position: Position, finger: int, key: Key
+    ) -> None:
         """FingerError where the hand cannot stand so that this finger stops the string."""
 
     def holds(self, open_string: Pitch, stop: Stop, key: Key) -> bool:
         """Whether a finger reaches a pitch without the hand leaving its position."""
 
-    def position_of(self, open_string: Pitch, pitch: Pitch, finger: int) -> int:
-        """The position that puts a finger on a pitch; it may lie outside the hand's range."""
+    def is_same(self, open_string: Pitch, one: Position, two: Position, key: Key) -> bool:
+        """Whether two positions are one hand: under two names, or once open and once closed."""
 
-    def climbed(self, position: int, letters: int) -> int:
-        """The position so many letters up the climb."""
+    def height(self, open_string: Pitch, position: Position, key: Key) -> int:
+        """How far up the string the hand stands, on a scale of its own."""
 
-    def candidates(self, open_string: Pitch, pitch: Pitch) -> Iterator[tuple[int, int]]:
+    def position_of(
+        self, open_string: Pitch, pitch: Pitch, finger: int, key: Key, *, thumb: bool = False
+    ) -> Position | None:
+        """The position that puts a finger on a pitch; None where none does."""
+
+    def candidates(
+        self, open_string: Pitch, pitch: Pitch, key: Key
+    ) -> Iterator[tuple[Position, int]]:
         """Position and finger of every way to stop a pitch, from first position upward."""
 
     def strains(self, one: Stop, two: Stop) -> Iterator[str]:
         """What is unusual about two stops, one after the other, in one position."""
-
-
-@dataclass(frozen=True)
-class LetterHand:
-    """A hand whose fingers stand on neighbouring letters: violin and viola."""
-
-    letters: Mapping[int, int]  # finger -> letters above its position
-    extensions: Mapping[int, int]  # finger -> letters by which it reaches
-    highest_position: int
-    widest_semitones: int  # between two fingers before the hand is stretched
-
-    @property
-    def fingers(self) -> tuple[int, ...]:
-        return tuple(self.letters)
-
-    @property
-    def extending(self) -> tuple[int, ...]:
-        return tuple(self.extensions)
-
-    def standing(self, open_string: Pitch, position: int, finger: int, key: Key) -> Pitch:
-        index = open_string.index + position + self.letters[finger]
-        if index == open_string.index:  # half position
-            return Pitch(index, open_string.alter + 1)
-        return key.pitch(index)
-
-    def extended(self, open_string: Pitch, position: int, finger: int, key: Key) -> Pitch:
-        stands = self.standing(open_string, position, finger, key)
-        return key.pitch(stands.index + self.extensions[finger])
-
-    def check(self, string: str, open_string: Pitch, position: int, finger: int, key: Key) -> None:
-        if not 0 <= position <= self.highest_position:
-            raise FingerError(
-                f"the climb leads to position {position}; "
-                f"positions go from 0 (half position) to {self.highest_position}"
-            )
-        lowest, next_finger = self.fingers[:2]
-        if position == 0 and finger in (lowest, next_finger):
-            first = self.standing(open_string, 0, lowest, key)
-            second = self.standing(open_string, 0, next_finger, key)
-            if first.key_number >= second.key_number:
-                raise FingerError(
-                    f"in half position on the {string} string fingers {lowest} and {next_finger} "
-                    f"would share a place ({first} and {second}) in {key}; first position (p1:) "
-                    f"plays {second} with finger {lowest}"
-                )
-
-    def holds(self, open_string: Pitch, stop: Stop, key: Key) -> bool:
-        """At the closest a finger for each half step; as far as it reaches; and an accidental."""
-        lowest = self.fingers[0]
-        closest = self.standing(open_string, stop.position, lowest, key).key_number
-        places = [self.standing(open_string, stop.position, stop.finger, key).key_number]
-        if stop.finger in self.extensions:
-            reach = self.extended(open_string, stop.position, stop.finger, key)
-            places.append(reach.key_number)
-        low = min(closest + stop.finger - lowest, *places)
-        return low - 1 <= stop.pitch.key_number <= max(places) + 1
-
-    def position_of(self, open_string: Pitch, pitch: Pitch, finger: int) -> int:
-        return pitch.index - open_string.index - self.letters[finger]
-
-    def climbed(self, position: int, letters: int) -> int:
-        return position + letters
-
-    def candidates(self, open_string: Pitch, pitch: Pitch) -> Iterator[tuple[int, int]]:
-        for finger in reversed(self.fingers):
-            position = self.position_of(open_string, pitch, finger)
-            if 1 <= position <= self.highest_position:
-                yield position, finger
-
-    def strains(self, one: Stop, two: Stop) -> Iterator[str]:
-        apart = two.pitch.key_number - one.pitch.key_number
-        if one.finger != two.finger and (two.finger - one.finger) * apart <= 0:
-            low, high = sorted((one, two), key=lambda stop: stop.finger)
-            yield (
-                f"finger {high.finger} ({high.pitch}) does not sound above "
-                f"finger {low.finger} ({low.pitch})"
-            )
-        if abs(apart) > self.widest_semitones:
-            yield f"{one.pitch} to {two.pitch} stretches the hand beyond its frame"
-
-
-VIOLIN_HAND = LetterHand(
-    letters=MappingProxyType({1: 0, 2: 1, 3: 2, 4: 3}),
-    extensions=MappingProxyType({1: -1, 3: 1, 4: 1}),
-    highest_position=21,
-    widest_semitones=6,
-)

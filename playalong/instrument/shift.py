@@ -19,6 +19,7 @@ from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import Stop
 from playalong.music.pitch import Pitch
 
+FIRST_FINGER = 1  # its place says where the hand stands
 LEADS = ("old finger", "new finger")
 GHOST_SHARE = Fraction(1, 4)  # of the departing note, taken by a ghost note that is sounded
 
@@ -101,7 +102,7 @@ def travel_between(
     """
     same_string = old.string == new.string
     same_pitch = old.pitch.key_number == new.pitch.key_number
-    if old.position == new.position:
+    if board.is_same_hand(new.string, old.position, new.position):
         other_accidental = old.pitch.index == new.pitch.index and not same_pitch
         if same_string and old.finger == new.finger and other_accidental:
             way = _way(Kind.HALF_STEP, board, old.string, old.finger, old.pitch, new.pitch)
@@ -120,7 +121,7 @@ def _shift(old: Stop, new: Stop, lead: Lead, board: Fingerboard) -> Travel:
         return _way(Kind.SAME_FINGER, board, old.string, old.finger, old.pitch, new.pitch)
     if same_string and old.pitch.key_number == new.pitch.key_number:
         return _substitution(old, new, board)
-    upward = new.position > old.position
+    upward = board.height(new.string, new.position) > board.height(old.string, old.position)
     written = lead.up if upward else lead.down
     leading = _leading_way(old, new, written, board)
     if leading is not None and not _goes(leading.start, leading.end, upward=upward):
@@ -182,14 +183,14 @@ def _leading_way(old: Stop, new: Stop, written: str | None, board: Fingerboard) 
 
 def _first_finger_way(old: Stop, new: Stop, board: Fingerboard) -> Travel:
     """The hand's own way, told where no slide sounds: that of its first finger."""
-    first, mm = board.hand.fingers[0], _hand_travel_mm(old, new, board)
+    mm = _hand_travel_mm(old, new, board)
     start, end = _first_finger(old, board), _first_finger(new, board)
-    return Travel(Kind.UNHEARD, new.string, first, start, end, mm)
+    return Travel(Kind.UNHEARD, new.string, FIRST_FINGER, start, end, mm)
 
 
 def _first_finger(stop: Stop, board: Fingerboard) -> Pitch:
     """Where the hand's first finger stands, on the string that the hand plays."""
-    return board.standing(stop.string, stop.position, board.hand.fingers[0]) or stop.pitch
+    return board.standing(stop.string, stop.position, FIRST_FINGER) or stop.pitch
 
 
 def _hand_travel_mm(old: Stop, new: Stop, board: Fingerboard) -> float:

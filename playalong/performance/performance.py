@@ -12,6 +12,7 @@ from fractions import Fraction
 from math import ceil
 
 from playalong.drill.stage import Stage
+from playalong.instrument.position import Position
 from playalong.instrument.shift import Travel
 from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
@@ -112,7 +113,7 @@ class GhostNote:
     hz: float
     finger: int | None
     string: str | None
-    position: int | None
+    position: Position | None
     sounds: bool
     onset: bool  # False where it is reached by a bend
 

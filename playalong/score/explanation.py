@@ -154,6 +154,9 @@ def told_place_mm(score: Score, note: Note) -> float | None:
     """Where a note is stopped, from the nut, as everything that tells of it rounds it."""
     if not note.string or note.finger == 0:
         return None
+    if note.touched:
+        length_mm = score.drill.instrument.string_length_mm
+        return round(length_mm * float(note.touched.node.share), 1)
     return round(score.board.place_mm(note.string, note.pitch), 1)
 
 
@@ -179,7 +182,9 @@ def _note(score: Score, note: Note) -> dict[str, Any]:
         "sounds": note.pitch.name,
         "finger": note.finger,
         "string": note.string,
-        "position": note.position,
+        "position": note.position_number,
+        "position_name": note.position.name if note.position else None,
+        "touches": note.touched.place.name if note.touched else None,
         "hz": round(note.hz, 3),
         "place_mm": told_place_mm(score, note),
         "form": form_of(score.key, read),
@@ -230,7 +235,7 @@ def _shift(score: Score, note: Note) -> dict[str, Any]:
         "beat": float(note.beat),
         "kind": travel.kind.value,
         "to": note.pitch.name,
-        "to_position": note.position,
+        "to_position": note.position_number,
         "finger": travel.finger,
         "from_place": travel.start.name,
         "to_place": travel.end.name,

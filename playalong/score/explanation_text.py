@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from playalong.instrument.position import finger_name, finger_words
 from playalong.instrument.shift import FINGERS_STAY, NO_SHIFT, Kind, Travel
 from playalong.music.interval import step_name
 from playalong.music.key import Key
@@ -114,8 +115,11 @@ def _hand(note: Note) -> str:
 
 
 def _head(note: Note) -> str:
-    finger = "" if note.finger is None else f" ({note.finger or 'open'})"
-    return f"{note.pitch}{finger}"
+    if note.finger is None:
+        return note.pitch.name
+    finger = finger_name(note.finger) if note.finger else "open"
+    touched = f", touched at {note.touched.place}" if note.touched else ""
+    return f"{note.pitch} ({finger}{touched})"
 
 
 def _shift_words(note: Note, travel: Travel) -> str:
@@ -133,7 +137,7 @@ def _shift_words(note: Note, travel: Travel) -> str:
 
 def _way_words(travel: Travel) -> str:
     """What goes from where to where, and how far that is for the ear."""
-    finger = "" if travel.finger is None else f"finger {travel.finger} "
+    finger = "" if travel.finger is None else f"{finger_words(travel.finger)} "
     if travel.kind is Kind.HAND_FOLLOWS and travel.start.key_number == travel.end.key_number:
         return f"{finger}stays on {travel.start}"
     interval = step_name(travel.start, travel.end)
@@ -145,9 +149,13 @@ def _lengths(travel: Travel) -> Iterator[str]:
     slid, hand = travel.travel_mm, travel.hand_travel_mm
     if hand:
         yield f"the hand travels {hand:.0f} mm"
-        who = "the slide" if travel.finger is None else f"finger {travel.finger}"
+        who = "the slide" if travel.finger is None else finger_words(travel.finger)
     else:
-        who = "along the string" if travel.finger is None else f"finger {travel.finger} travels"
+        who = (
+            "along the string"
+            if travel.finger is None
+            else f"{finger_words(travel.finger)} travels"
+        )
     if slid is None or (hand and (travel.kind in FINGERS_STAY or f"{slid:.0f}" == f"{hand:.0f}")):
         return
     yield f"{who} {slid:.0f} mm"
@@ -179,7 +187,7 @@ def _brief_lines(score: Score) -> Iterator[str]:
             if note.arrival and note.is_landing:
                 line.append(_brief_shift("->", note, note.arrival))
             elif not place and note.position is not None:
-                line.append(f"p{note.position}")
+                line.append(note.position.written)
             line.append(as_read(score, note).pitch.name)
         stand = bar.notes[-1].stand
         ends = index + 1 == len(bars) or bars[index + 1].notes[0].stand != stand
@@ -191,7 +199,7 @@ def _brief_lines(score: Score) -> Iterator[str]:
 
 
 def _brief_shift(arrow: str, note: Note, travel: Travel) -> str:
-    stays = note.position is None or travel.kind in NO_SHIFT
-    position = "" if stays else f" p{note.position}"
+    stays = travel.kind in NO_SHIFT
+    position = "" if note.position is None or stays else f" {note.position.written}"
     mm = "" if travel.told_mm is None else f", {travel.told_mm:.0f} mm"
     return f"{arrow}{position} ({travel.kind}{mm})"

@@ -14,10 +14,20 @@ from functools import cached_property
 from playalong.drill.model import Drill
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import Stop
+from playalong.instrument.harmonics import Node
 from playalong.instrument.instruments import Instrument
+from playalong.instrument.position import Position
 from playalong.instrument.shift import Kind, Travel
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
+
+
+@dataclass(frozen=True)
+class Touch:
+    """A natural harmonic: the string is touched at a node, named as a note stopped there."""
+
+    place: Pitch
+    node: Node
 
 
 @dataclass(frozen=True)
@@ -27,8 +37,9 @@ class Notehead:
     pitch: Pitch  # sounding
     hz: float
     string: str | None = None
-    position: int | None = None
+    position: Position | None = None
     finger: int | None = None
+    touched: Touch | None = None
     arrival: Travel | None = None
     heard: bool = False  # whether that travel may sound
 
@@ -36,7 +47,8 @@ class Notehead:
     def stop(self) -> Stop | None:
         if not (self.finger and self.string) or self.position is None:
             return None
-        return Stop(self.string, self.position, self.finger, self.pitch)
+        place = self.touched.place if self.touched else self.pitch
+        return Stop(self.string, self.position, self.finger, place)
 
     @property
     def is_landing(self) -> bool:
@@ -81,12 +93,21 @@ class Note:
         return self.head.string
 
     @property
-    def position(self) -> int | None:
+    def position(self) -> Position | None:
         return self.head.position
 
     @property
     def finger(self) -> int | None:
         return self.head.finger
+
+    @property
+    def position_number(self) -> int | None:
+        """Letters above the open string, as data tell a position."""
+        return None if self.position is None else self.position.number
+
+    @property
+    def touched(self) -> Touch | None:
+        return self.head.touched
 
     @property
     def stop(self) -> Stop | None:

@@ -10,11 +10,14 @@ from playalong.drill.origin import DrillError
 from playalong.drill.pattern import Symbol
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import FingerError, Stop
+from playalong.instrument.harmonics import NODES_OFFER, node_near
 from playalong.instrument.instruments import Instrument
+from playalong.instrument.position import Position, finger_name
 from playalong.music.key import Key
 from playalong.music.melodic import rising_notes
 from playalong.music.pitch import Pitch
-from playalong.score.model import Notehead
+from playalong.music.temperament import cents
+from playalong.score.model import Notehead, Touch
 
 
 class UnplayableError(DrillError):
@@ -52,7 +55,7 @@ class Resolver:
         """In the form of the key that a line takes."""
         return replace(self, board=self.board.rising) if rising else self
 
-    def _head(self, symbol: Symbol, letters: int, position: int | None) -> Notehead:
+    def _head(self, symbol: Symbol, letters: int, position: Position | None) -> Notehead:
         string = symbol.string or self.string
         moved = letters if symbol.climbs else 0
         try:
@@ -83,12 +86,13 @@ class Resolver:
         if string is None or symbol.finger is None:
             return 0  # told where it is resolved
         open_string, key = self.instrument.string(string), self.board.key
-        stands: Pitch | None = open_string
+        sounds = open_string
         if symbol.finger:
-            hand, position = self.board.hand, self.board.hand.climbed(symbol.position, letters)
-            place = hand.extended if symbol.extended else hand.standing
-            stands = place(open_string, position, symbol.finger, key)
-        return self.instrument.as_written(stands or open_string).index
+            position, extended = symbol.position.up(letters), symbol.extended
+            hand = self.board.hand
+            played = hand.played(open_string, position, symbol.finger, key, extended=extended)
+            sounds = played[1] if played else open_string
+        return self.instrument.as_written(sounds).index
 
     def climb(self) -> tuple[int, ...]:
         """How many letters each starting position lies above the written bars."""
@@ -99,15 +103,15 @@ class Resolver:
 
     def positions(self, letters: int) -> tuple[int, ...]:
         """Every position asked for, on the string or beyond it."""
-        return tuple(each for each in self._positions(letters) if each is not None)
+        return tuple(each.number for each in self._positions(letters) if each is not None)
 
     def _home(self) -> int:
         """The position that a climb list counts from: that of the first finger that moves."""
         symbols = self.drill.pattern.symbols
         moving = (p for s, p in zip(symbols, self._positions(0), strict=True) if not s.fixed)
-        return next((position for position in moving if position is not None), 1)
+        return next((position.number for position in moving if position is not None), 1)
 
-    def _positions(self, letters: int) -> tuple[int | None, ...]:
+    def _positions(self, letters: int) -> tuple[Position | None, ...]:
         """The position that each symbol asks for; None for what no modelled hand stops.
 
         A position that is written wins where the hand can hold the pitch; else it follows from
@@ -115,7 +119,7 @@ class Resolver:
         whatever their letters: that of the lowest finger.
         """
         symbols, rising = self.drill.pattern.symbols, self._rising(letters)
-        found: list[int | None] = []
+        found: list[Position | None] = []
         run: list[tuple[int, Stop]] = []  # the stops of one hand, with their numbers
         for number, (symbol, goes_up) in enumerate(zip(symbols, rising, strict=True)):
             moved = letters if symbol.climbs else 0
@@ -138,7 +142,7 @@ class Resolver:
         string, hand = symbol.string or self.string, self.instrument.hand
         if not (symbol.finger and string and hand):
             return None
-        position = hand.climbed(symbol.position, letters)
+        position = symbol.position.up(letters)
         if not symbol.is_pitch:
             stands = self.board.standing(string, position, symbol.finger)
             return Stop(string, position, symbol.finger, stands or self.instrument.string(string))
@@ -146,9 +150,12 @@ class Resolver:
         stop = Stop(string, position, symbol.finger, self._written_pitch(symbol, letters))
         if symbol.placed and hand.holds(open_string, stop, self.board.key):
             return stop
-        return replace(stop, position=hand.position_of(open_string, stop.pitch, stop.finger))
+        found = hand.position_of(
+            open_string, stop.pitch, stop.finger, self.board.key, thumb=position.thumb
+        )
+        return replace(stop, position=found) if found else None
 
-    def _fingered(self, symbol: Symbol, string: str | None, position: int | None) -> Notehead:
+    def _fingered(self, symbol: Symbol, string: str | None, position: Position | None) -> Notehead:
         if string is None or symbol.finger is None:
             raise FingerError("on which string? Give the drill its strings")
         if symbol.finger == 0:
@@ -162,13 +169,28 @@ class Resolver:
             alter=symbol.alter,
             extended=symbol.extended,
         )
-        return Notehead(stop.pitch, self.board.hz(stop.pitch), string, stop.position, stop.finger)
+        return self._sounding(stop, touched=symbol.touched)
+
+    def _sounding(self, stop: Stop, *, touched: bool) -> Notehead:
+        """What a stop sounds, pressed down or only touched."""
+        where = (stop.string, stop.position, stop.finger)
+        if not touched:
+            return Notehead(stop.pitch, self.board.hz(stop.pitch), *where)
+        open_hz = self.board.open_hz(stop.string)
+        node = node_near(cents(self.board.hz(stop.pitch), open_hz))
+        if node is None:
+            raise FingerError(
+                f"no harmonic speaks where finger {finger_name(stop.finger)} touches {stop.pitch} "
+                f"on the {stop.string} string; {NODES_OFFER}"
+            )
+        sounds = node.sounding(self.instrument.string(stop.string))
+        return Notehead(sounds, open_hz * node.partial, *where, touched=Touch(stop.pitch, node))
 
     def _open(self, string: str) -> Notehead:
         return Notehead(self.instrument.string(string), self.board.open_hz(string), string, None, 0)
 
     def _written(
-        self, symbol: Symbol, letters: int, string: str | None, position: int | None
+        self, symbol: Symbol, letters: int, string: str | None, position: Position | None
     ) -> Notehead:
         pitch = self._written_pitch(symbol, letters)
         if string and symbol.finger == 0:
@@ -180,13 +202,14 @@ class Resolver:
                 )
             return self._open(string)
         self._check_range(pitch, string, symbol.finger)
-        if string and position is not None:
-            highest = self.board.hand.highest_position
-            if not 0 <= position <= highest:
+        if string and symbol.finger and self.instrument.hand:
+            if position is None or not 0 <= position.number <= self.board.hand.highest_position:
                 raise FingerError(
-                    f"no position puts finger {symbol.finger} on {pitch} on the {string} string; "
-                    f"{self._finger_offer(pitch, string)}"
+                    f"no position puts finger {finger_name(symbol.finger)} on {pitch} on the "
+                    f"{string} string; {self._finger_offer(pitch, string)}"
                 )
+            stop = Stop(string, position, symbol.finger, pitch)
+            return self._sounding(stop, touched=symbol.touched)
         # Where no hand is modelled a finger is true only of the pitch that it was written for.
         finger = symbol.finger if self.instrument.hand or letters == 0 else None
         return Notehead(pitch, self.board.hz(pitch), string, position, finger)
@@ -202,10 +225,15 @@ class Resolver:
 
     def _finger_offer(self, pitch: Pitch, string: str) -> str:
         open_string, hand = self.instrument.string(string), self.board.hand
-        lowest = (hand.position_of(open_string, pitch, hand.fingers[0]), hand.fingers[0])
-        position, finger = min(hand.candidates(open_string, pitch), default=lowest)
-        if position <= 1:
-            which = "first" if position else "half"
+        key, lowest = self.board.key, hand.fingers[0]
+        ways = list(hand.candidates(open_string, pitch, key))
+        if half := hand.position_of(open_string, pitch, lowest, key):
+            ways = ways or [(half, lowest)]
+        if not ways:
+            return "write it for another string"
+        position, finger = min(ways, key=lambda way: (way[0].number, way[1]))
+        if position.number <= 1 and not position.mark:
+            which = "first" if position.number else "half"
             return f'finger {finger} does in {which} position: "{self._exact(pitch)}={finger}"'
         return f"finger {finger} does in position {position}"
 

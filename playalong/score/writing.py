@@ -12,6 +12,7 @@ from playalong.drill.model import Drill
 from playalong.drill.pattern import Event
 from playalong.drill.rhythm import event_lengths
 from playalong.instrument.fingerboard import Fingerboard
+from playalong.instrument.position import finger_name
 from playalong.instrument.shift import FINGERS_STAY, SILENT, Kind, Lead, Travel, travel_between
 from playalong.music.key import Key, parse_key
 from playalong.score.model import Note, Notehead, Score, StartingPosition
@@ -187,6 +188,7 @@ class _Writer:
         travel = None
         if stopped is not None and stopped.stop and note.stop:
             direct = stopped is previous and adjacent and not event.silent
+            direct = direct and not (_speaks_elsewhere(stopped) or _speaks_elsewhere(note))
             lead, goes_up = self.drill.slide.lead, note.pitch.index > stopped.pitch.index
             board = self.board.rising if goes_up else self.board
             travel = travel_between(stopped.stop, note.stop, lead, board, heard=direct)
@@ -236,6 +238,11 @@ class _Writer:
                 )
 
 
+def _speaks_elsewhere(note: Note) -> bool:
+    """Whether a harmonic sounds another pitch than that of its place, so that none slides to it."""
+    return note.touched is not None and note.touched.place.key_number != note.pitch.key_number
+
+
 def _outside(positions: Sequence[int], within: tuple[int, int] | None) -> int | None:
     """The first position that leaves a pupil's reach."""
     if within is None:
@@ -250,10 +257,13 @@ def _slips(
     written = next((heads for letters, heads in kept if not letters), ())
     for event, heads in zip(drill.pattern.events, written, strict=False):
         for symbol, head in zip(event.symbols, heads, strict=True):
-            token, place = f'"{event.origin.text}"', f"p{head.position}:"
+            token, place = f'"{event.origin.text}"', f"{head.position and head.position.written}:"
             if symbol.alter and (better := key.respelled(head.pitch)):
                 offer = f'write "{place} {better}={head.finger}"'
                 yield f"{token} sounds {head.pitch}, which {key} spells {better}: {offer}"
+            if not symbol.is_pitch and symbol.finger != head.finger is not None:
+                under = finger_name(head.finger)
+                yield f"{token}: in {key} {head.pitch} lies under finger {under}, which plays it"
             if symbol.placed and head.position not in (None, symbol.position):
                 yield (
                     f"{token}: finger {head.finger} does not reach {head.pitch} in position "
@@ -269,5 +279,5 @@ def _strains(drill: Drill, climb: Sequence[StartingPosition], board: Fingerboard
         one, two = old.stop, new.stop
         if one and two and (one.string, one.position) == (two.string, two.position):
             where = f"bar {new.bar}, position {two.position} on the {two.string} string"
-            for strain in board.hand.strains(one, two):
+            for strain in board.strains(one, two):
                 yield f"{where}: {strain}"

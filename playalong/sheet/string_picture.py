@@ -13,6 +13,7 @@ from playalong.engraving.fonts import SMALL_MM, width_mm
 from playalong.engraving.marks import Ink, Mark, Words, around, disc, line, moved
 from playalong.engraving.skyline import rows
 from playalong.engraving.words import position_words
+from playalong.instrument.position import Position, finger_name
 from playalong.music.pitch import pretty
 from playalong.score.explanation import told_place_mm
 from playalong.score.model import Score
@@ -53,13 +54,13 @@ def board_rows(score: Score) -> tuple[Row, ...]:
     Where the hand is not modelled every starting position has its row.
     """
     instrument, count = score.instrument, score.drill.bars[-1].number
-    found: dict[tuple[int, int, int], dict[tuple[float, str], set[int]]] = {}
+    found: dict[tuple[int, Position | None, int], dict[tuple[float, str], set[int]]] = {}
     for note in score.notes:
         mm = told_place_mm(score, note)
         if note.string is None or mm is None:
             continue
         number = instrument.string_number(note.string)
-        hand = (-1, note.stand) if note.position is None else (note.position, 0)
+        hand = (None, note.stand) if note.position is None else (note.position, 0)
         row = found.setdefault((-number, *hand), {})
         fingers = row.setdefault((mm, instrument.as_written(note.pitch).name), set())
         if note.finger is not None:
@@ -67,14 +68,21 @@ def board_rows(score: Score) -> tuple[Row, ...]:
     return tuple(
         Row(
             instrument.string_names[-number - 1],
-            _bars(stand, count) if stand else position_words(position),
+            position_words(position) if position else _bars(stand, count),
             tuple(
                 Place(mm, pitch, tuple(sorted(fingers)))
                 for (mm, pitch), fingers in sorted(found[number, position, stand].items())
             ),
         )
-        for number, position, stand in sorted(found)
+        for number, position, stand in sorted(found, key=_from_the_lowest)
     )
+
+
+def _from_the_lowest(row: tuple[int, Position | None, int]) -> tuple[int, bool, int, str, int]:
+    number, position, stand = row
+    if position is None:
+        return number, False, -1, "", stand
+    return number, position.thumb, position.number, position.mark, stand
 
 
 def _bars(stand: int, count: int) -> str:
@@ -203,7 +211,7 @@ class Drawing:
             yield disc(x, y, DISC_MM * 0.6, "stand")
             return
         yield disc(x, y, DISC_MM, "stand")
-        text = "/".join(map(str, place.fingers))
+        text = "/".join(map(finger_name, place.fingers))
         size = SMALL_MM if len(text) == 1 else NUMBER_MM * 0.7
         words = Words(0, 0, text, size, "bold", "finger", "#ffffff")
         box = words.box

@@ -288,13 +288,7 @@ AGREEMENT = [
     bar("1*4 D: 1*4", '"1*4": on which string?', 'like "E:"', id="finger before any string"),
     bar(
         "1*8",
-        '"1*8": fingers are for violin and viola; for cello',
-        "write pitches",
-        instrument="cello",
-    ),
-    bar(
-        "1*8",
-        "fingers are for violin and viola; for flute",
+        "fingers are for violin, viola, cello and bass; for flute",
         id="fingers on a flute",
         instrument="flute",
     ),
@@ -405,7 +399,7 @@ UNPLAYABLE = [
     unplayable(
         "C8*8", "C8 lies above F7, the highest note here", instrument="flute", id="too high"
     ),
-    unplayable("G: C7*8", "beyond the end", "write it lower", instrument="cello"),
+    unplayable("G: C7*8", "beyond the end", "position 10 is the highest", instrument="cello"),
     unplayable("D: E4=0 1*7", "E4 is not the open D string", '"D4=0"'),
     unplayable("D: D4=0 1*7", "Db4 is not the open D string", '"Dn4=0"', also='keys = "Db major"'),
     unplayable(

@@ -52,13 +52,13 @@ MEANT = [
     ("1+3", "two notes at once are not played; write one of them, or a drill for each voice"),
     ("D4+F4", "two notes at once are not played; write one of them, or a drill for each voice"),
     ("[1", "two notes at once are not played; write one of them, or a drill for each voice"),
-    ("4o", "harmonics are not played; write the stopped note, like 4, or r in its place"),
-    ("~3°*2", "harmonics are not played; write the stopped note, like 3, or r in its place"),
-    ("D5=3o", "harmonics are not played; write the stopped note, like D5=3, or r"),
+    ("4°", "the sign of a harmonic is an o after its finger, like 4o"),
+    ("~3°*2", "the sign of a harmonic is an o after its finger, like 3o"),
+    ("D5=3°", "the sign of a harmonic is an o after its finger"),
     ("tr", "trills are not played; write the note alone, or its notes one by one"),
     ("2tr*2", "trills are not played; write the note alone, or its notes one by one"),
-    ("T", "the thumb is not one of the fingers; write the pitch without a finger, like D5"),
-    ("A4=T", "the thumb is not one of the fingers; write the pitch without a finger, like A4"),
+    ("th", "the thumb is written T, after a thumb position like t7:"),
+    ("A4=th", "the thumb is written T, after a thumb position like t7:"),
     ("one", "a token is a finger 0 to 4, a pitch like C5, a rest r, a tie _, a position"),
 ]
 

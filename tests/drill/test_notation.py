@@ -7,6 +7,7 @@ import pytest
 from playalong.drill.notation import parse_bars
 from playalong.drill.origin import DrillError
 from playalong.drill.pattern import Event, Pattern, Symbol
+from playalong.instrument.position import Position
 from playalong.music.pitch import Pitch
 
 OF_EVENT = ("length", "silent", "slide", "slur")
@@ -55,11 +56,11 @@ def note(**fields: object) -> Event:
             "~4x#*3/2",
             note(finger=4, extended=True, alter="#", slide=True, length=Fraction(3, 2)),
         ),
-        ("p3: 1", note(finger=1, position=3)),
-        ("p0: 1", note(finger=1, position=0)),
+        ("p3: 1", note(finger=1, position=Position(3))),
+        ("p0: 1", note(finger=1, position=Position(0))),
         ("p1!: 1", note(finger=1, fixed=True)),
         ("D: 1", note(finger=1, string="D")),
-        ("D: p3!: 1", note(finger=1, string="D", position=3, fixed=True)),
+        ("D: p3!: 1", note(finger=1, string="D", position=Position(3), fixed=True)),
         ("(1)", note(finger=1, slur=0)),
         ("C5", note(index=35)),
         ("F#4", note(index=31, pitch_alter=1)),
@@ -101,13 +102,13 @@ def test_a_tie_has_no_symbol_of_its_own_and_is_no_rest() -> None:
 
 def test_position_string_and_fixed_home_hold_across_bar_lines_until_written_again() -> None:
     pattern = parse_bars("D: p1!: 1 2 | 3 A: p3: 1 | 2")
-    held = [(each.string, each.position, each.fixed) for each in pattern.symbols]
+    held = [(each.string, each.position.number, each.fixed) for each in pattern.symbols]
     assert held == [("D", 1, True)] * 3 + [("A", 3, False)] * 2
     assert [len(bar) for bar in pattern.bars] == [2, 2, 1]
 
 
 def test_a_bar_starts_in_first_position_on_no_string() -> None:
-    assert symbol("1").position == 1
+    assert symbol("1").position.number == 1
     assert symbol("1").string is None
 
 

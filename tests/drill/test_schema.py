@@ -197,4 +197,4 @@ def test_the_starter_works_as_it_is_for_every_instrument(instrument: str) -> Non
 def test_the_starter_for_a_small_instrument_names_its_string_length() -> None:
     small = starter({"name": "violin", "string_length_mm": 290})
     assert parse(small).instrument.string_length_mm == 290
-    assert 'instrument = { name = "violin", string_length_mm = 290 } # violin, viola;' in small
+    assert 'instrument = { name = "violin", string_length_mm = 290 } # violin, viola,' in small

@@ -16,6 +16,7 @@ from playalong.drill.model import Drill
 from playalong.drill.origin import DrillError, Origin
 from playalong.drill.pattern import Event, Pattern, Symbol
 from playalong.drill.validation import check_drill
+from playalong.instrument.position import Position
 from playalong.score.resolving import UnplayableError
 from playalong.score.writing import write
 
@@ -33,13 +34,18 @@ DATA: list[list[dict[str, Any]]] = [
 ]
 
 
+def symbol(fields: dict[str, Any], origin: Origin) -> Symbol:
+    position = Position(fields.pop("position", 1))
+    return Symbol(position=position, **fields, origin=origin)
+
+
 def read(bars: list[list[dict[str, Any]]], file: str = "bars.json") -> Pattern:
     """Bars as data to a pattern; lines count bars, columns count events."""
 
     def event(data: dict[str, Any], line: int, column: int) -> Event:
         fields = dict(data)
         origin = Origin(str(fields["notes"]), file, line, column)
-        symbols = tuple(Symbol(**each, origin=origin) for each in fields.pop("notes"))
+        symbols = tuple(symbol(dict(each), origin) for each in fields.pop("notes"))
         if "length" in fields:
             fields["length"] = Fraction(fields["length"])
         return Event(symbols, **fields, origin=origin)

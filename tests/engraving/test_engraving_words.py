@@ -7,6 +7,7 @@ from written_music import music
 
 from playalong.drill.load import load
 from playalong.engraving.words import position_words, shift_words, twin_words
+from playalong.instrument.position import Position
 from playalong.instrument.shift import Kind
 from playalong.score.explanation import Twin
 from playalong.score.writing import write
@@ -22,8 +23,8 @@ from playalong.shipped import demo_folder
     ],
 )  # fmt: skip
 def test_a_position_is_named_by_its_ordinal(position, words):
-    assert position_words(position) == words
-    assert position_words(position, short=True) == words.replace("position", "pos.")
+    assert position_words(Position(position)) == words
+    assert position_words(Position(position), short=True) == words.replace("position", "pos.")
 
 
 def test_the_ordinals_stand_over_the_notes():

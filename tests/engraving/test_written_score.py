@@ -11,6 +11,7 @@ from strategies import scores
 from written_music import main_notes, music, written_score
 
 from playalong.engraving.written_score import NoteOrRest, write_down
+from playalong.instrument.position import Position
 from playalong.score.writing import write
 
 
@@ -51,7 +52,11 @@ def test_every_note_stands_in_its_bar_and_every_bar_is_full(score):
 def test_positions_are_told_where_the_hand_takes_a_new_one():
     settings = 'strings = ["D"]\nkeys = ["C major"]'
     bar = "p1: 1 2 p3: 1 2 0 1 p0: 2 2"
-    assert written_score(bar, settings).new_positions == {0: 1, 2: 3, 6: 0}
+    assert written_score(bar, settings).new_positions == {
+        0: Position(1),
+        2: Position(3),
+        6: Position(0),
+    }
     words = [each.text for each in music(bar, settings).iter("words") if each.text != "simile"]
     assert words == ["1st position", "3rd position", "half position"]
 

@@ -8,6 +8,7 @@ from playalong.instrument.catalogue import INSTRUMENTS, find_instrument
 from playalong.instrument.fingerboard import Fingerboard, hz_at_place, place_mm
 from playalong.instrument.hand import FingerError
 from playalong.instrument.instruments import InstrumentError
+from playalong.instrument.position import Position
 from playalong.music.key import ALL_KEYS, Key, parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import TEMPERAMENTS, Tuning, cents
@@ -26,7 +27,7 @@ HANDS = st.builds(
 
 
 def played(player: Fingerboard, string: str, position: int) -> list[str]:
-    return [player.stop(string, position, finger).pitch.name for finger in (1, 2, 3, 4)]
+    return [player.stop(string, Position(position), finger).pitch.name for finger in (1, 2, 3, 4)]
 
 
 def test_the_key_signature_decides_where_the_same_fingers_fall() -> None:
@@ -50,12 +51,12 @@ def test_half_position_offers_first_where_two_fingers_would_share_a_place(finger
         r"\(G#3 and Ab3\) in F minor; first position \(p1:\) plays Ab3 with finger 1"
     )
     with pytest.raises(FingerError, match=match):
-        hand(key="F minor").stop("G", 0, finger)
+        hand(key="F minor").stop("G", Position(0), finger)
 
 
 def test_half_position_still_takes_fingers_3_and_4_where_1_and_2_clash() -> None:
     player = hand(key="F minor")
-    assert [player.stop("G", 0, finger).pitch.name for finger in (3, 4)] == ["Bb3", "C4"]
+    assert [player.stop("G", Position(0), finger).pitch.name for finger in (3, 4)] == ["Bb3", "C4"]
 
 
 @pytest.mark.parametrize(
@@ -64,13 +65,13 @@ def test_half_position_still_takes_fingers_3_and_4_where_1_and_2_clash() -> None
 )
 def test_an_accidental_goes_against_the_signature(finger: int, alter: str, name: str) -> None:
     player = hand(key="D major")
-    assert player.stop("D", 2, finger, alter=alter).pitch.name == name
+    assert player.stop("D", Position(2), finger, alter=alter).pitch.name == name
 
 
 @pytest.mark.parametrize(("finger", "name"), [(1, "E4"), (3, "B4"), (4, "C5")])
 def test_an_extension_goes_one_letter_beyond_the_frame(finger: int, name: str) -> None:
     """Second position on the D string: F4 G4 A4 B4."""
-    assert hand().stop("D", 2, finger, extended=True).pitch.name == name
+    assert hand().stop("D", Position(2), finger, extended=True).pitch.name == name
 
 
 @pytest.mark.parametrize(
@@ -101,12 +102,12 @@ def test_a_finger_without_a_place_on_the_string_comes_with_what_would_work(
     key: str, string: str, position: int, finger: int, kind: dict[str, object], match: str
 ) -> None:
     with pytest.raises(FingerError, match=match):
-        hand(key=key).stop(string, position, finger, **kind)  # type: ignore[arg-type]
+        hand(key=key).stop(string, Position(position), finger, **kind)  # type: ignore[arg-type]
 
 
 def test_the_position_that_is_offered_does_work() -> None:
     for finger in (1, 2, 3, 4):
-        hand().stop("E", 14, finger)
+        hand().stop("E", Position(14), finger)
 
 
 @given(HANDS, st.sampled_from("DAG"), st.integers(0, 12), st.integers(1, 4))
@@ -114,7 +115,7 @@ def test_every_finger_that_is_allowed_sounds_above_its_open_string_on_the_board(
     player: Fingerboard, string: str, position: int, finger: int
 ) -> None:
     try:
-        pitch = player.stop(string, position, finger).pitch
+        pitch = player.stop(string, Position(position), finger).pitch
     except FingerError:
         assume(False)
     mm = player.place_mm(string, pitch)
@@ -123,7 +124,7 @@ def test_every_finger_that_is_allowed_sounds_above_its_open_string_on_the_board(
 
 @given(HANDS, st.integers(1, 12))
 def test_places_rise_with_the_fingers_of_a_hand(player: Fingerboard, position: int) -> None:
-    frame = [player.standing("D", position, finger) for finger in (1, 2, 3, 4)]
+    frame = [player.standing("D", Position(position), finger) for finger in (1, 2, 3, 4)]
     mm = [player.place_mm("D", pitch) for pitch in frame]
     assert mm == sorted(set(mm))
 

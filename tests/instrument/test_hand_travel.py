@@ -14,6 +14,7 @@ import pytest
 from playalong.instrument.catalogue import INSTRUMENTS
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import Stop
+from playalong.instrument.position import Position
 from playalong.instrument.shift import LEADS, Kind, Lead, Travel, travel_between
 from playalong.music.key import parse_key
 from playalong.music.temperament import Tuning
@@ -35,7 +36,7 @@ def first_finger_mm(string: str, position: int) -> float:
 
 
 def stop(string: str, position: int, finger: int) -> Stop:
-    return VIOLIN.stop(string, position, finger)
+    return VIOLIN.stop(string, Position(position), finger)
 
 
 def travel(old: Stop, new: Stop, lead: Lead, *, heard: bool = True) -> Travel:
@@ -48,17 +49,21 @@ def shifts(one: str, two: str) -> list[tuple[Stop, Stop]]:
     """Every pair of stops in two positions that is no position renamed."""
     places = product(POSITIONS, FINGERS)
     return [
-        (stop(one, *old), stop(two, *new))
-        for old, new in product(places, repeat=2)
-        if old[0] != new[0]
-        if (one, old[1], VIOLIN.standing(one, *old)) != (two, new[1], VIOLIN.standing(two, *new))
+        (old, new)
+        for old, new in (
+            (stop(one, *places[0]), stop(two, *places[1])) for places in product(places, repeat=2)
+        )
+        if old.position != new.position
+        if (one, old.finger, old.pitch) != (two, new.finger, new.pitch)
     ]
 
 
 @pytest.mark.parametrize(("one", "two"), [*product(STRINGS, repeat=2)])
 def test_the_hand_travels_equally_far_both_ways_whatever_the_fingers(one: str, two: str) -> None:
     for old, new in shifts(one, two):
-        far = abs(first_finger_mm(two, new.position) - first_finger_mm(one, old.position))
+        far = abs(
+            first_finger_mm(two, new.position.number) - first_finger_mm(one, old.position.number)
+        )
         for lead, heard in product(WRITTEN_LEADS, (True, False)):
             there, back = (
                 travel(*ends, lead, heard=heard).hand_travel_mm for ends in ((old, new), (new, old))
@@ -78,7 +83,7 @@ def test_what_slides_goes_the_hands_way(string: str) -> None:
             seen.add(found.kind)
             rises = found.end.key_number - found.start.key_number
             if found.kind not in silent:
-                assert rises * (new.position - old.position) > 0, (old, new, lead)
+                assert rises * (new.position.number - old.position.number) > 0, (old, new, lead)
     assert seen == {
         Kind.SAME_FINGER,
         Kind.SUBSTITUTION,
@@ -92,7 +97,7 @@ def test_what_slides_goes_the_hands_way(string: str) -> None:
 def test_a_shift_is_contrary_exactly_where_hand_and_tune_part_and_no_lead_is_written() -> None:
     for old, new in shifts("D", "D"):
         rises = new.pitch.key_number - old.pitch.key_number
-        apart = rises * (new.position - old.position) < 0
+        apart = rises * (new.position.number - old.position.number) < 0
         assert (travel(old, new, Lead()).kind is Kind.CONTRARY) == apart
         for lead in WRITTEN_LEADS[1:]:
             assert travel(old, new, lead).kind is not Kind.CONTRARY

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from playalong.instrument.catalogue import INSTRUMENTS
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import Stop
+from playalong.instrument.position import Position
 from playalong.instrument.shift import Kind, Lead, Travel, travel_between
 from playalong.music.key import ALL_KEYS, parse_key
 from playalong.music.pitch import Pitch
@@ -29,7 +30,7 @@ def stop(text: str, hand: Fingerboard = VIOLIN) -> Stop:
     number, tail = int(finger[0]), finger[1:]
     place = int(position[1:])
     alter, extended = tail.replace("x", ""), "x" in tail
-    return hand.stop(string, place, number, alter=alter, extended=extended)
+    return hand.stop(string, Position(place), number, alter=alter, extended=extended)
 
 
 def travel(old: str, new: str, lead: Lead = DEFAULT, *, heard: bool = True) -> Travel | None:
@@ -172,7 +173,7 @@ def test_a_shift_mirrors_when_the_hand_goes_back(
 ) -> None:
     """Up and down swap the ends of a same-finger shift; the old finger's way back is the new's."""
     hand = Fingerboard(INSTRUMENTS["violin"], key, Tuning())  # type: ignore[arg-type]
-    a, b = (Stop("D", p, f, hand.standing("D", p, f)) for p, f in (one, two))
+    a, b = (Stop("D", Position(p), f, hand.standing("D", Position(p), f)) for p, f in (one, two))
     there, back = (travel_between(*ends, lead, hand, heard=True) for ends in ((a, b), (b, a)))
     assert (there is None) == (back is None)
     if there is None or back is None:

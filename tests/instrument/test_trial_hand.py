@@ -17,6 +17,7 @@ from playalong.engraving.musicxml import musicxml
 from playalong.engraving.written_score import write_down
 from playalong.instrument import catalogue
 from playalong.instrument.hand import FingerError, Stop
+from playalong.instrument.position import Position
 from playalong.instrument.shift import Kind
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
@@ -35,13 +36,28 @@ class FretHand:
     fingers = (1, 2, 3, 4)
     extending = (4,)
     highest_position = FRETS
+    widest_frame = None
 
-    def standing(self, open_string: Pitch, position: int, finger: int, key: Key) -> Pitch | None:
-        fret = position + finger - 1
+    def standing(
+        self, open_string: Pitch, position: Position, finger: int, key: Key
+    ) -> Pitch | None:
+        fret = position.number + finger - 1
         return self.at(open_string, fret, key) if 1 <= fret <= FRETS else None
 
-    def extended(self, open_string: Pitch, position: int, finger: int, key: Key) -> Pitch:
-        return self.at(open_string, position + finger, key)
+    def played(
+        self,
+        open_string: Pitch,
+        position: Position,
+        finger: int,
+        key: Key,
+        *,
+        alter: str = "",
+        extended: bool = False,
+    ) -> tuple[int, Pitch] | None:
+        if extended:
+            return finger, self.at(open_string, position.number + finger, key)
+        stands = self.standing(open_string, position, finger, key)
+        return stands and (finger, stands)
 
     @staticmethod
     def at(open_string: Pitch, fret: int, key: Key) -> Pitch:
@@ -52,23 +68,33 @@ class FretHand:
         spelled = [*in_key, *(Pitch(index, 1) for index in near)]
         return next(pitch for pitch in spelled if pitch.key_number == wanted)
 
-    def check(self, string: str, open_string: Pitch, position: int, finger: int, key: Key) -> None:
-        if not 1 <= position <= FRETS:
+    def check(
+        self, string: str, open_string: Pitch, position: Position, finger: int, key: Key
+    ) -> None:
+        if not 1 <= position.number <= FRETS:
             raise FingerError(f"there is no fret {position}; frets go from 1 to {FRETS}")
 
     def holds(self, open_string: Pitch, stop: Stop, key: Key) -> bool:
-        return self.position_of(open_string, stop.pitch, stop.finger) == stop.position
+        return self.position_of(open_string, stop.pitch, stop.finger, key) == stop.position
 
-    def position_of(self, open_string: Pitch, pitch: Pitch, finger: int) -> int:
-        return pitch.key_number - open_string.key_number - finger + 1
+    def is_same(self, open_string: Pitch, one: Position, two: Position, key: Key) -> bool:
+        return one == two
 
-    def climbed(self, position: int, letters: int) -> int:
-        return position + letters
+    def height(self, open_string: Pitch, position: Position, key: Key) -> int:
+        return position.number
 
-    def candidates(self, open_string: Pitch, pitch: Pitch) -> Iterator[tuple[int, int]]:
+    def position_of(
+        self, open_string: Pitch, pitch: Pitch, finger: int, key: Key, *, thumb: bool = False
+    ) -> Position:
+        return Position(pitch.key_number - open_string.key_number - finger + 1)
+
+    def candidates(
+        self, open_string: Pitch, pitch: Pitch, key: Key
+    ) -> Iterator[tuple[Position, int]]:
         for finger in reversed(self.fingers):
-            if 1 <= self.position_of(open_string, pitch, finger) <= FRETS:
-                yield self.position_of(open_string, pitch, finger), finger
+            position = self.position_of(open_string, pitch, finger, key)
+            if 1 <= position.number <= FRETS:
+                yield position, finger
 
     def strains(self, one: Stop, two: Stop) -> Iterator[str]:
         yield from ()
@@ -95,7 +121,7 @@ def test_fingers_stand_a_half_step_apart_and_climb_by_frets() -> None:
 
 
 def test_a_written_pitch_finds_its_position_by_the_hand() -> None:
-    assert [note.position for note in score("E3=1 E3=2 G3=4 F3=1").notes] == [2, 1, 2, 3]
+    assert [note.position_number for note in score("E3=1 E3=2 G3=4 F3=1").notes] == [2, 1, 2, 3]
 
 
 def test_shifts_have_their_kinds_ghosts_and_millimetres() -> None:

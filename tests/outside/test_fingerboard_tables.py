@@ -13,6 +13,7 @@ import pytest
 from playalong.instrument.catalogue import INSTRUMENTS
 from playalong.instrument.fingerboard import Fingerboard, hz_at_place, place_mm
 from playalong.instrument.hand import Stop
+from playalong.instrument.position import Position
 from playalong.instrument.shift import Kind, Lead, travel_between
 from playalong.music.key import ALL_KEYS, Key, parse_key
 from playalong.music.pitch import Pitch
@@ -73,7 +74,7 @@ def test_fingers_play_the_naturals_of_their_position(
     player = hand(instrument)
     open_key = player.instrument.string(string).key_number
     for finger in (1, 2, 3, 4):
-        pitch = player.stop(string, position, finger).pitch
+        pitch = player.stop(string, Position(position), finger).pitch
         assert pitch.name == names[finger - 1]
         assert pitch.key_number - open_key == int(semitones[finger - 1])
 
@@ -85,8 +86,8 @@ def test_a_position_has_the_compass_that_grove_prints(
     position: int, lowest: str, highest: str
 ) -> None:
     violin = hand("violin")
-    assert violin.stop("G", position, 1).pitch.name == lowest
-    assert violin.stop("E", position, 4).pitch.name == highest
+    assert violin.stop("G", Position(position), 1).pitch.name == lowest
+    assert violin.stop("E", Position(position), 4).pitch.name == highest
 
 
 @pytest.mark.parametrize("instrument", ["violin", "viola"])
@@ -97,7 +98,7 @@ class TestGrovesRulesInEveryKey:
         for string in player.instrument.string_names:
             index = player.instrument.string(string).index
             for p in range(1, 9):
-                assert player.standing(string, p, 1).index == index + p
+                assert player.standing(string, Position(p), 1).index == index + p
 
     def test_finger_1_stands_where_finger_2_stood_a_position_lower(
         self, key: Key, instrument: str
@@ -106,8 +107,8 @@ class TestGrovesRulesInEveryKey:
         for string in player.instrument.string_names:
             for p in range(1, 9):
                 for f in (1, 2, 3):
-                    lower, higher = player.standing(string, p, f + 1), (string, p + 1, f)
-                    assert lower == player.standing(*higher)
+                    lower = player.standing(string, Position(p), f + 1)
+                    assert lower == player.standing(string, Position(p + 1), f)
 
     def test_a_string_repeats_the_next_one_up_from_fifth_position(
         self, key: Key, instrument: str
@@ -117,9 +118,10 @@ class TestGrovesRulesInEveryKey:
         for upper, lower in pairwise(player.instrument.string_names):
             for p in range(1, 9):
                 for f in (1, 2, 3, 4):
-                    below = player.standing(lower, p + 4, f)
-                    assert below == player.standing(upper, p, f)
-                assert player.standing(lower, p + 1, 4) == player.standing(upper, p, 1)
+                    below = player.standing(lower, Position(p + 4), f)
+                    assert below == player.standing(upper, Position(p), f)
+                below = player.standing(lower, Position(p + 1), 4)
+                assert below == player.standing(upper, Position(p), 1)
 
     def test_first_position_starts_a_semitone_or_a_tone_above_a_string_of_the_key(
         self, key: Key, instrument: str
@@ -140,8 +142,8 @@ def test_roman_numerals_name_strings_from_the_highest_down() -> None:
 
 def test_the_ghost_note_of_an_old_finger_shift_follows_the_guide_note_rule() -> None:
     """D string, C major: finger 1 in first (E4) to finger 3 in third (B4) is guided by G4."""
-    old = Stop("D", 1, 1, Pitch.of("E4"))
-    new = Stop("D", 3, 3, Pitch.of("B4"))
+    old = Stop("D", Position(1), 1, Pitch.of("E4"))
+    new = Stop("D", Position(3), 3, Pitch.of("B4"))
     travel = travel_between(old, new, Lead(), hand("violin"), heard=True)
     assert travel is not None
     assert (travel.kind, travel.ghost) == (Kind.OLD_FINGER, Pitch.of("G4"))

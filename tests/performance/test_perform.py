@@ -160,13 +160,13 @@ def test_a_new_finger_slide_is_on_the_new_tone_which_begins_with_it(bow: str) ->
 
 def test_a_new_finger_ghost_is_told_with_the_old_position_and_begins_the_tone() -> None:
     (ghost,) = ghosts(play("1 2 p3: 3 4", NEW_LEADS))
-    assert (ghost.finger, ghost.position, ghost.pitch.name) == (3, 1, "G4")
+    assert (ghost.finger, ghost.position.number, ghost.pitch.name) == (3, 1, "G4")
     assert (ghost.sounds, ghost.onset, ghost.start) == (True, True, LANDING - SHARE)
 
 
 def test_an_old_finger_ghost_is_told_with_the_new_position() -> None:
     (ghost,) = ghosts(play("1 1 p3: 3 3", ONE_PASS))
-    assert (ghost.finger, ghost.position, ghost.string) == (1, 3, "D")
+    assert (ghost.finger, ghost.position.number, ghost.string) == (1, 3, "D")
 
 
 def test_an_exchange_tells_its_ghost_and_does_not_sound_it() -> None:

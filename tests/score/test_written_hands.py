@@ -23,7 +23,7 @@ def score(bar: str, more: str = "", *, key: str = "C major") -> Score:
 
 def hand(written: Score) -> list[int | None]:
     assert all(note.arrival is None for note in written.notes)
-    return [note.position for note in written.notes]
+    return [note.position_number for note in written.notes]
 
 
 @pytest.mark.parametrize(
@@ -46,19 +46,19 @@ def test_a_hand_that_holds_the_pitches_does_not_shift(bar: str, positions: list[
 
 def test_a_position_written_holds_until_the_next_and_across_bar_lines() -> None:
     written = score(f"p1: {CHROMATIC} | F#4=3 G4=4 p3: G4=1 A4=2")
-    assert [note.position for note in written.notes] == [1, 1, 1, 1, 1, 1, 3, 3]
+    assert [note.position_number for note in written.notes] == [1, 1, 1, 1, 1, 1, 3, 3]
     assert [note.arrival.kind.value for note in written.notes if note.arrival] == ["substitution"]
 
 
 def test_without_a_position_pitch_and_finger_still_make_the_hand_shift() -> None:
-    assert [note.position for note in score("E4=1 G4=1 A4=2 E4=1").notes] == [1, 3, 3, 1]
+    assert [note.position_number for note in score("E4=1 G4=1 A4=2 E4=1").notes] == [1, 3, 3, 1]
 
 
 def test_a_written_position_climbs_with_its_pitches_and_a_fixed_home_stays() -> None:
     climbing = score("p1: E4=1 F4=2 G4=3 A4=4", "climb = 3")
-    assert [note.position for note in climbing.notes[::4]] == [1, 2, 3]
+    assert [note.position_number for note in climbing.notes[::4]] == [1, 2, 3]
     home = score("p1!: E4=1*2 p2: F4=1*2", "climb = 3")
-    assert [note.position for note in home.notes] == [1, 2, 1, 3, 1, 4]
+    assert [note.position_number for note in home.notes] == [1, 2, 1, 3, 1, 4]
     assert [note.pitch.name for note in home.notes[::2]] == ["E4"] * 3
 
 
@@ -78,7 +78,7 @@ def test_a_pitch_outside_the_written_position_moves_the_hand_and_is_told(
             score(bar)
         return
     written = score(bar)
-    assert [note.position for note in written.notes] == [to]
+    assert [note.position_number for note in written.notes] == [to]
     (warning,) = written.warnings
     assert warning.endswith(
         f'{told}, so the hand goes to position {to}; write "p{to}:" before it if it should'
@@ -96,7 +96,7 @@ def test_a_pupils_reach_counts_the_hand_and_not_each_finger_by_itself() -> None:
     """F#4 by 3 alone would be half position, beyond a reach from 1 on."""
     drill = drill_of(CHROMATIC, 'note = "quarter"\nclimb = 2')
     written = write(Variation(positions=(1, 1)).of(drill))
-    assert [note.position for note in written.notes] == [1] * 4
+    assert [note.position_number for note in written.notes] == [1] * 4
     assert written.left_out == ("the place that reaches position 2 is left out",)
 
 
