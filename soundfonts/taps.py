@@ -11,6 +11,9 @@ from tones import random_turns, to_points
 
 RATE_HZ = 44_100
 TAIL_POINTS = 8
+# Above a tenth of a mode's amplitude a tap is held nearly level: as loud with a peak 7 dB lower, so
+# that no tap keeps a track from its loudness. Its beginning stays where it is.
+KNEE = 0.1
 
 
 @dataclass(frozen=True)
@@ -30,7 +33,7 @@ TAPS = (
     Tap(
         name="Low tap",
         key=64,
-        peak_db=-6,
+        peak_db=-13.6,
         seconds=0.20,
         modes=((120, 1.0, 0.035), (212, 0.45, 0.022), (390, 0.22, 0.010)),
         contact=0.22,
@@ -39,7 +42,7 @@ TAPS = (
     Tap(
         name="High click",
         key=76,
-        peak_db=-3,
+        peak_db=-10.1,
         seconds=0.12,
         modes=((1180, 1.0, 0.014), (1890, 0.35, 0.008), (3050, 0.22, 0.004)),
         contact=0.15,
@@ -48,7 +51,7 @@ TAPS = (
     Tap(
         name="Low click",
         key=77,
-        peak_db=-5.5,
+        peak_db=-13.2,
         seconds=0.14,
         modes=((785, 1.0, 0.018), (1290, 0.35, 0.010), (2100, 0.22, 0.005)),
         contact=0.15,
@@ -64,11 +67,14 @@ SWEEP_EDGE = 0.2  # of its length, for each cosine slope
 def tap(spec: Tap) -> Sample:
     """A tap whose first point already moves."""
     at = np.arange(1, round(spec.seconds * RATE_HZ) + 1) / RATE_HZ
-    wave = np.zeros(len(at))
+    wave, envelope = np.zeros(len(at)), np.zeros(len(at))
     for hz, amplitude, decay in spec.modes:
         wave += amplitude * np.sin(2 * np.pi * hz * at) * np.exp(-at / decay)
+        envelope += amplitude * np.exp(-at / decay)
     noise = 2 * random_turns(spec.name, len(at)) - 1
     wave += spec.contact * noise * np.exp(-at / spec.contact_seconds)
+    envelope += spec.contact * np.exp(-at / spec.contact_seconds)
+    wave /= np.sqrt(1 + (envelope / KNEE) ** 2)
     wave *= np.minimum(1, (at[-1] - at) / 0.02 + 1e-4)  # no click at the end
     return _one_shot(spec.name, spec.key, spec.peak_db, wave)
 

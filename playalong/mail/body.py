@@ -113,7 +113,7 @@ def _attached(items: Sequence[Item]) -> Iterator[str]:
     if any(item.kind == "page sound" for item in items):
         yield f"{PAGE_FOLDER}: the sound once more, as the page reads it"
     if any(item.kind == "midi" for item in items):
-        yield f"{MIDI} files: the same tracks for any synthesizer or notation program"
+        yield f"{MIDI} files: the same tracks for any synthesizer or sequencer"
     for item in items:
         if item.session:
             minutes = max(1, round(item.session.seconds / 60))

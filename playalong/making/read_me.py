@@ -55,7 +55,10 @@ def _what_is_here(drill: Drill) -> Iterator[str]:
         f"A sheet ({PDF}), where there is one, is the drill to read; {PAGE_FILE} is a page to "
         "practise from, and opens in a browser."
     )
-    yield f"The {MIDI} files hold the same music for any synthesizer or notation program."
+    yield (
+        f"The {MIDI} files hold the same music for any synthesizer or sequencer. They say what "
+        "sounds, bends and all, on two channels in turn; for a notation program take the MusicXML."
+    )
 
 
 def _how_to_practise(drill: Drill, scores: Sequence[Score]) -> Iterator[str]:

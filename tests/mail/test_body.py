@@ -59,7 +59,7 @@ def test_single_files_come_first_and_the_rest_is_named_once() -> None:
         "sheet: the drill to read and to print",
         "page: a page to practise from: open it in a browser",
         "page: the sound once more, as the page reads it",
-        ".mid files: the same tracks for any synthesizer or notation program",
+        ".mid files: the same tracks for any synthesizer or sequencer",
     ]
 
 
