@@ -29,6 +29,7 @@ LOOKED_AT_NOTES = 12
 LOOKED_AT_SECONDS = 20.0
 NEAR_LAG = 220  # frames
 CLEAR = 1.15  # how much better than the next a track must fit to be taken without a question
+MOST_HOURS_BY_NOTES = 3.0  # of recording, times the tracks that it is laid against
 MOST_SECONDS = 3600.0  # of one track
 
 
@@ -113,7 +114,7 @@ def find(recording: Sounds, tracks: Sequence[Track], name: str) -> list[Piece]:
         return [Piece(tracks[0], placed or place_by_playing(recording, peaks, tracks[0].timeline))]
     tracks = _named(tracks, name)
     pieces = [_which(recording, placed, each) for placed, each in _apart(peaks, tracks)]
-    return pieces or [_by_notes(recording, peaks, tracks)]
+    return pieces or [_by_notes(recording, peaks, tracks, name)]
 
 
 def _named(tracks: Sequence[Track], name: str) -> Sequence[Track]:
@@ -220,17 +221,32 @@ def _whitened(values: NDArray[np.complex64]) -> NDArray[np.complex64]:
     return np.asarray(values / (size + floor))
 
 
-def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track]) -> Piece:
-    """Where nothing leaked: the track whose notes lie best. Stages differ in what sounds alone."""
-    found = [(place_by_playing(recording, peaks, each.timeline), each) for each in tracks]
-    found.sort(key=lambda one: -one[0].strength)
-    best = found[0][0].strength
+def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track], name: str) -> Piece:
+    """Where nothing leaked: the key, string and tempo whose notes lie best, then the stage."""
+    groups: list[list[Track]] = []
+    for each in tracks:
+        own = next((group for group in groups if _is_stage_of(each, group[0])), None)
+        if own is None:
+            groups.append([each])
+        else:
+            own.append(each)
+    hours = recording.frames / recording.rate_hz * len(groups) / 3600
+    if hours > MOST_HOURS_BY_NOTES:
+        raise TakeError(
+            f"{name}: no track is heard in it, and it is too long to be laid against the notes of "
+            f"{len(tracks)} tracks; name the track that was played"
+        )
+    firsts = [place_by_playing(recording, peaks, group[0].timeline) for group in groups]
+    best = max(firsts, key=lambda placed: placed.strength)
     rivals = tuple(
-        each.name
-        for placed, each in found[1:]
-        if placed.strength * CLEAR > best and not _is_stage_of(each, found[0][1])
+        group[0].name
+        for placed, group in zip(firsts, groups, strict=True)
+        if placed is not best and placed.strength * CLEAR > best.strength
     )
-    return Piece(found[0][1], found[0][0], rivals)
+    stages = groups[firsts.index(best)]
+    placed = [best, *(place_by_playing(recording, peaks, each.timeline) for each in stages[1:])]
+    chosen = max(range(len(stages)), key=lambda number: placed[number].strength)
+    return Piece(stages[chosen], placed[chosen], rivals)
 
 
 def _is_stage_of(one: Track, other: Track) -> bool:

@@ -121,7 +121,7 @@ def shaped(
         centre, size, rate = vibrato(np.asarray(times, float), part[steady])
         deviation = float(np.std(part[steady]))
         looks = max(len(times) * HOP_SECONDS / 0.05, 1)
-        spread = deviation / np.sqrt(looks) + 0.3
+        spread = 1.2 * deviation / np.sqrt(looks) + 0.35  # as takes of known truth came out
     judged = spread is not None and steady.sum() >= LEAST_TIMES and deviation < MOST_SPREAD_CENTS
     return Shape(
         cents=hold.cents + centre,
