@@ -20,6 +20,7 @@ DEFAULT_BPM = 60
 BOWS = ("note", "beat", "half bar", "bar")
 CLICKS = ("half beat", "beat", "half bar", "bar", "off")
 DRONES = ("tonic", "tonic and fifth", "off")
+FIFTHS = ("tuned", "pure")
 
 
 @dataclass(frozen=True)
@@ -45,10 +46,14 @@ class Tempo:
 
 @dataclass(frozen=True)
 class DroneSettings:
-    """`on` is one of DRONES, a pitch name, or ``open D``; `octave` moves it."""
+    """`on` is one of DRONES, a pitch name, or ``open D``; `octave` moves it.
+
+    `fifth` is one of FIFTHS: as the drill is tuned, or 3/2 of the tonic, which does not beat.
+    """
 
     on: str = "tonic"
     octave: int = 0
+    fifth: str = "tuned"
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ from playalong.drill.kinds import (
     SHARE,
     STEP,
 )
-from playalong.drill.model import BOWS, CLICKS, DRONES, TEMPO_RANGE_BPM
+from playalong.drill.model import BOWS, CLICKS, DRONES, FIFTHS, TEMPO_RANGE_BPM
 from playalong.drill.stage import GHOST_LEVELS, GUIDE_LEVELS, SLIDE_LEVELS, STAGES
 from playalong.music.meter import NOTE_LENGTHS
 from playalong.music.temperament import A4_RANGE_HZ, TEMPERAMENTS
@@ -60,6 +60,7 @@ SETTINGS = {
     ),
     "drone.on": Setting(DRONE, f'{_listed(DRONES)}, "open D", or a pitch', "tonic"),
     "drone.octave": Setting(whole(-3, 3), "octaves to move the drone by", 0),
+    "drone.fifth": Setting(choice(FIFTHS), "the fifth: tuned as all else, or pure", "tuned"),
     "click.every": Setting(choice(CLICKS), _listed(CLICKS), "beat"),
     "click.count_in": Setting(whole(1, 4, " bars"), "bars before the first note", 2),
     "slide.lead": Setting(LEAD, 'which leads; or { up = "old finger", down = "new finger" }'),

@@ -63,6 +63,7 @@ goal  = 60                    # the last tempo; the first if left out
 # [drone]
 # on     = "tonic"            # tonic, tonic and fifth, off, "open D", or a pitch
 # octave = 0                  # octaves to move the drone by
+# fifth  = "tuned"            # the fifth: tuned as all else, or pure
 
 # [click]
 # every    = "beat"           # half beat, beat, half bar, bar, off

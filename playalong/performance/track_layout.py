@@ -153,6 +153,9 @@ def drone_pitches(score: Score) -> tuple[tuple[Pitch, float], ...]:
         chosen = [low]
     elif on == "tonic and fifth":
         chosen = [low, _fifth_above(low)]
+        if score.drill.drone.fifth == "pure":
+            tonic_hz = score.board.hz(low)
+            return tuple(zip(chosen, (tonic_hz, tonic_hz * 3 / 2), strict=True))
     else:
         chosen = [score.instrument.as_sounding(Pitch.of(on)).octaves_up(octave)]
     return tuple((pitch, score.board.hz(pitch)) for pitch in chosen)

@@ -213,3 +213,18 @@ def test_a_track_of_eight_bars_at_60_lasts_44_seconds() -> None:
     span = (performance.drone.start, performance.drone.end, performance.length)
     assert span == (4, 40, 44)
     assert performance.seconds == pytest.approx(44, abs=32 / 44100)
+
+
+@pytest.mark.parametrize("temperament", ["equal", "pythagorean", "just"])
+def test_a_pure_fifth_stands_at_3_to_2_of_its_tonic_in_every_temperament(temperament: str) -> None:
+    tuning = f'tuning.temperament = "{temperament}"'
+    drone = play("D4*8", f'{tuning}\ndrone = {{ on = "tonic and fifth", fifth = "pure" }}').drone
+    assert drone is not None
+    assert drone.hz[1] / drone.hz[0] == pytest.approx(3 / 2, rel=1e-12)
+
+
+def test_a_fifth_is_tempered_where_no_pure_one_is_asked_for() -> None:
+    """Equal temperament's fifth is 1.955 cents narrow (Helmholtz): it beats."""
+    drone = play("D4*8", 'drone = { on = "tonic and fifth" }').drone
+    assert drone is not None
+    assert drone.hz[1] / drone.hz[0] == pytest.approx(2 ** (7 / 12), rel=1e-9)
