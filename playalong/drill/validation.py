@@ -13,6 +13,7 @@ from playalong.drill.stage import STAGES, Stage
 from playalong.errors import PlayalongError, nearest, short
 from playalong.instrument.catalogue import with_hands
 from playalong.instrument.instruments import Instrument
+from playalong.instrument.position import finger_words
 from playalong.music.pitch import Pitch
 
 DRONE_KEYS = (16, 108)  # MIDI keys from E0, 20.6 Hz, to C8
@@ -99,10 +100,10 @@ def _finger_fault(symbol: Symbol, instrument: Instrument, names_strings: bool) -
         return "a harmonic is touched by a finger on a bowed string; write it like A4o=3"
     if hand and symbol.extended and not hand.extending:
         return f"no finger of the {instrument.name} reaches beyond its place; write a position"
-    if hand and symbol.extended and symbol.finger not in hand.extending:
+    if hand and symbol.extended and symbol.finger and symbol.finger not in hand.extending:
         able = [f"{finger}x" for finger in hand.extending]
         able = [*able[:-2], " and ".join(able[-2:])]
-        return f"finger {symbol.finger} does not reach; only {', '.join(able)} do"
+        return f"{finger_words(symbol.finger)} does not reach; only {', '.join(able)} do"
     return None
 
 

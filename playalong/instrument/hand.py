@@ -91,7 +91,7 @@ class Hand(Protocol):
     def candidates(
         self, open_string: Pitch, pitch: Pitch, key: Key
     ) -> Iterator[tuple[Position, int]]:
-        """Position and finger of every way to stop a pitch, from first position upward."""
+        """Every way to stop a pitch, one for each finger, from first position upward."""
 
     def strains(self, one: Stop, two: Stop) -> Iterator[str]:
         """What is unusual about two stops, one after the other, in one position."""

@@ -11,8 +11,9 @@ from __future__ import annotations
 from dataclasses import replace
 from types import MappingProxyType
 
+from playalong.instrument.frame import Shape
 from playalong.instrument.position import THUMB
-from playalong.instrument.shaped_hand import Shape, ShapedHand
+from playalong.instrument.shaped_hand import ShapedHand
 
 _BY_LETTER = MappingProxyType({1: 0, 2: 1, 3: 2, 4: 3})
 _THUMB = MappingProxyType({THUMB: 0, 1: 1, 2: 2, 3: 3})

@@ -17,6 +17,7 @@ from fractions import Fraction
 
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import Stop
+from playalong.instrument.position import THUMB
 from playalong.music.pitch import Pitch
 
 FIRST_FINGER = 1  # its place says where the hand stands
@@ -165,8 +166,12 @@ def _substitution(old: Stop, new: Stop, board: Fingerboard) -> Travel:
 def _leading_way(old: Stop, new: Stop, written: str | None, board: Fingerboard) -> Travel | None:
     """The leading finger's way to its ghost note or from it.
 
-    None where it has no place in the other position.
+    None where it has no place in the other position, or where the thumb comes on the string or
+    goes off it: no finger leads it.
     """
+    thumb_moves = old.position.thumb != new.position.thumb
+    if thumb_moves and THUMB in (old.finger, new.finger):
+        return None
     across = Kind.ACROSS_STRINGS if old.string != new.string else None
     ends: tuple[Pitch | None, Pitch | None]
     if written == "new finger":

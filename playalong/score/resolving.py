@@ -12,7 +12,7 @@ from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import FingerError, Stop
 from playalong.instrument.harmonics import NODES_OFFER, node_near
 from playalong.instrument.instruments import Instrument
-from playalong.instrument.position import Position, finger_name
+from playalong.instrument.position import Position, finger_name, finger_words
 from playalong.music.key import Key
 from playalong.music.melodic import rising_notes
 from playalong.music.pitch import Pitch
@@ -203,7 +203,8 @@ class Resolver:
             return self._open(string)
         self._check_range(pitch, string, symbol.finger)
         if string and symbol.finger and self.instrument.hand:
-            if position is None or not 0 <= position.number <= self.board.hand.highest_position:
+            highest = self.board.hand.highest_position
+            if position is None or not (position.thumb or 0 <= position.number <= highest):
                 raise FingerError(
                     f"no position puts finger {finger_name(symbol.finger)} on {pitch} on the "
                     f"{string} string; {self._finger_offer(pitch, string)}"
@@ -231,11 +232,11 @@ class Resolver:
             ways = ways or [(half, lowest)]
         if not ways:
             return "write it for another string"
-        position, finger = min(ways, key=lambda way: (way[0].number, way[1]))
+        position, finger = min(ways, key=lambda way: (way[0].thumb, way[0].number, way[1]))
         if position.number <= 1 and not position.mark:
             which = "first" if position.number else "half"
             return f'finger {finger} does in {which} position: "{self._exact(pitch)}={finger}"'
-        return f"finger {finger} does in position {position}"
+        return f"{finger_words(finger)} does in position {position}"
 
     def _check_range(self, pitch: Pitch, string: str | None, finger: int | None) -> None:
         instrument = self.instrument

@@ -12,7 +12,7 @@ from playalong.drill.model import Drill
 from playalong.drill.pattern import Event
 from playalong.drill.rhythm import event_lengths
 from playalong.instrument.fingerboard import Fingerboard
-from playalong.instrument.position import finger_name
+from playalong.instrument.position import finger_name, finger_words
 from playalong.instrument.shift import FINGERS_STAY, SILENT, Kind, Lead, Travel, travel_between
 from playalong.music.key import Key, parse_key
 from playalong.score.model import Note, Notehead, Score, StartingPosition
@@ -257,18 +257,20 @@ def _slips(
     written = next((heads for letters, heads in kept if not letters), ())
     for event, heads in zip(drill.pattern.events, written, strict=False):
         for symbol, head in zip(event.symbols, heads, strict=True):
+            if head.finger is None:
+                continue
             token, place = f'"{event.origin.text}"', f"{head.position and head.position.written}:"
             if symbol.alter and (better := key.respelled(head.pitch)):
-                offer = f'write "{place} {better}={head.finger}"'
+                offer = f'write "{place} {better}={finger_name(head.finger)}"'
                 yield f"{token} sounds {head.pitch}, which {key} spells {better}: {offer}"
-            if not symbol.is_pitch and symbol.finger != head.finger is not None:
+            if not symbol.is_pitch and symbol.finger != head.finger:
                 under = finger_name(head.finger)
                 yield f"{token}: in {key} {head.pitch} lies under finger {under}, which plays it"
             if symbol.placed and head.position not in (None, symbol.position):
                 yield (
-                    f"{token}: finger {head.finger} does not reach {head.pitch} in position "
-                    f"{symbol.position}, so the hand goes to position {head.position}; write "
-                    f'"{place}" before it if it should'
+                    f"{token}: {finger_words(head.finger)} does not reach {head.pitch} in "
+                    f"position {symbol.position}, so the hand goes to position {head.position}; "
+                    f'write "{place}" before it if it should'
                 )
 
 
