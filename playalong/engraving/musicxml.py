@@ -6,6 +6,7 @@ starting position are a repeat. Note ids are `n` and `g` with the number of the 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from fractions import Fraction
 from math import lcm
 from xml.etree.ElementTree import Element, indent, tostring
@@ -37,9 +38,21 @@ DOCTYPE = (
 def musicxml(written: WrittenScore) -> bytes:
     """The whole file, UTF-8. The same score gives the same bytes."""
     root = score_partwise(written)
+    after = [each.tag for each in root].index("part-list")
+    root[after:after] = _credits(written)  # what is engraved has a heading of its own
     indent(root, " ")
     text = tostring(root, encoding="unicode")
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{DOCTYPE}\n{text}\n'.encode()
+
+
+def _credits(written: WrittenScore) -> Iterator[Element]:
+    """What notation programs print over the music: the drill, and its key and string."""
+    score = written.score
+    for kind, words in (("title", score.drill.title), ("subtitle", score_title(score))):
+        credit = Element("credit", page="1")
+        add(credit, "credit-type", kind)
+        add(credit, "credit-words", words)
+        yield credit
 
 
 def score_partwise(written: WrittenScore) -> Element:

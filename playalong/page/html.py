@@ -88,8 +88,11 @@ def fill(title: str, data: Mapping[str, Any]) -> tuple[bytes, bytes]:
 
 
 def _joined(names: tuple[str, ...], ending: str) -> str:
+    """The files one after the other, without indents and lines of comment."""
     texts = ((ASSETS / (name + ending)).read_text(encoding="utf-8") for name in names)
-    return '"use strict";\n' * (ending == ".js") + "\n".join(texts)
+    lines = (line.strip() for text in texts for line in text.splitlines())
+    kept = "\n".join(line for line in lines if line and not line.startswith("//"))
+    return '"use strict";\n' * (ending == ".js") + kept + "\n"
 
 
 def _hash(text: str) -> str:

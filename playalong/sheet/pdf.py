@@ -27,6 +27,8 @@ def pdf(pages: Sequence[Sequence[Mark]], paper: Paper, title: str) -> bytes:
     document.set_creation_date(DATE)
     document.set_title(title)
     document.set_lang("en")
+    document.set_author("playalong")
+    document.set_subject("A drill for playing along, on paper")
     document.set_creator("playalong")
     document.set_auto_page_break(False)
     document.set_margin(0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from xml.etree.ElementTree import fromstring
+
 import pytest
 from written_music import music, written_score
 
@@ -12,6 +14,15 @@ def test_the_passes_stand_as_repeats():
     root = music("1*4 p3: 1*4", "passes = 3\nclimb = 2")
     repeats = [(each.get("direction"), each.get("times")) for each in root.iter("repeat")]
     assert repeats == [("forward", None), ("backward", "3")] * 2
+
+
+def test_title_key_and_string_stand_as_credits_for_notation_programs():
+    root = fromstring(musicxml(written_score("1*8")))
+    credits = [(each[0].text, each[1].text) for each in root.iter("credit")]
+    assert credits == [
+        ("title", root.findtext("work/work-title")),
+        ("subtitle", root.findtext("movement-title")),
+    ]
 
 
 def test_one_pass_has_no_repeat_and_starting_positions_stand_apart_by_a_double_bar_line():

@@ -77,14 +77,14 @@ def test_the_page_of_every_demo_is_below_250_kb_without_its_sound(file, tmp_path
     assert page_of(drill, tmp_path).stat().st_size < 250_000
 
 
-def test_two_keys_on_two_strings_in_seven_tempi_are_below_250_kb(tmp_path):
-    """112 tracks, four places of one bar."""
+def test_ten_keys_and_strings_in_seven_tempi_are_below_250_kb(tmp_path):
+    """280 tracks, four places of one bar."""
     drill = parse(
-        'title = "T"\ninstrument = "viola"\nstrings = ["D", "A"]\nkeys = ["F major", "D minor"]\n'
-        'bar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"\nclimb = 4\n[tempo]\nstart = 60\ngoal = 84\n'
-        'step = "+4"'
+        'title = "T"\ninstrument = "viola"\nstrings = ["D", "A"]\n'
+        'keys = ["F major", "D minor", "G major", "C major", "Bb major"]\n'
+        'bar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"\nclimb = 4\n[tempo]\nstart = 60\ngoal = 80'
     )
-    assert len(manifest_of(drill).tracks) == 112
+    assert len(manifest_of(drill).tracks) == 280
     assert page_of(drill, tmp_path).stat().st_size < 250_000
 
 
