@@ -45,10 +45,12 @@ SETTINGS = {
     "meter": Setting(METER, "beats in a bar, like 3/4, 5/4 or 6/8", "4/4"),
     "note": Setting(NOTE, f"length of a plain token: {_listed(NOTE_LENGTHS)}", "eighth"),
     "upbeat": Setting(LENGTH, "what comes before the first bar line, in plain notes"),
-    "climb": Setting(CLIMB, "how many places, each one position higher; or a list, [1, 3, 5]", 1),
+    "climb": Setting(
+        CLIMB, "how many starting positions, each one higher; or a list, [1, 3, 5]", 1
+    ),
     "rhythm": Setting(list_of(LENGTH), "lengths handed out in turn, in plain notes", ["1"]),
     "bow": Setting(choice(BOWS), f"how much one bow takes: {_listed(BOWS)}", "note"),
-    "passes": Setting(whole(1, 16), "how often the bar is played at each place", 2),
+    "passes": Setting(whole(1, 16), "how often the bar is played at each starting position", 2),
     "gap": Setting(whole(0, 8, " bars"), "bars of click between passes", 0),
     "stages": Setting(distinct(TEXT), "which stages, and in which order", list(STAGES)),
     "tempo.start": Setting(TEMPO, "the first tempo, in beats a minute", 60),
@@ -66,7 +68,7 @@ SETTINGS = {
     "slide.lead": Setting(LEAD, 'which leads; or { up = "old finger", down = "new finger" }'),
     "slide.share": Setting(SHARE, "share of the departing note that a slide takes", 0.4),
     "session.play": Setting(number(0.5, 60, " minutes"), "minutes at a stretch, at most", 5),
-    "session.rest": Setting(number(0, 60, " minutes"), "minutes with the instrument down", 1),
+    "session.rest": Setting(number(0, 60, " minutes"), "minutes of rest between tracks", 1),
     "session.taps": Setting(FLAG, "low taps before a track that tell its stage", True),
     "session.home": Setting(FLAG, "come back to the start tempo at the end", False),
 }

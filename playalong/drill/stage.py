@@ -15,6 +15,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from playalong.guidance import EITHER, Manner
+
 FULLNESS = {"full": 1.0, "soft": 0.5, "landings": 0.25, "silent": 0.0}
 GUIDE_LEVELS = tuple(FULLNESS)
 SLIDE_LEVELS = ("full", "lighter", "none")
@@ -44,17 +46,23 @@ class Stage:
     words: str = OWN_WORDS  # what it means, for the player; `told` fills in what is heard
 
     def passes(self, written: int) -> int:
-        """How often a place is played: never fewer passes than the guide has different levels."""
+        """Of each starting position: never fewer than the guide has different levels."""
         return max(written, len(self.guide)) if len(set(self.guide)) > 1 else written
 
     def guide_level(self, pass_number: int) -> str:
         """Level of a pass, counted from 1."""
         return self.guide[(pass_number - 1) % len(self.guide)]
 
-    def told(self, *, slides: bool | None = None, landings: bool | None = None) -> str:
+    def told(
+        self,
+        *,
+        slides: bool | None = None,
+        landings: bool | None = None,
+        manner: Manner = EITHER,
+    ) -> str:
         """What it means where slides are heard and shifts land; None where that is not known."""
         words = self.words.replace("{travel}", TRAVEL_WORDS[slides])
-        return words.replace("{late}", LATE_WORDS[landings])
+        return manner.told(words.replace("{late}", LATE_WORDS[landings]))
 
     @property
     def fullness(self) -> float:
@@ -70,7 +78,7 @@ STAGES = {
             ("full", "full"),
             "full",
             "sounded",
-            words="the bar is played{travel}; then play along",
+            words="the bar is played{travel}; then {play} along",
         ),
         Stage(
             "answer",
@@ -84,7 +92,7 @@ STAGES = {
             ("landings",),
             "none",
             "silent",
-            words="you play; {late} halfway through, so that you judge first and then hear",
+            words="you {play}; {late} halfway through, so that you judge first and then hear",
         ),
         Stage(
             "alone",

@@ -41,13 +41,13 @@ title      = "{title}"
 {strings}keys       = ["F major"]      # the drill once in each; a new key makes the same bar new
 
 {bar}
-climb      = 3                # how many places, each one position higher; or a list, [1, 3, 5]
+climb      = 3                # how many starting positions, each one higher; or a list, [1, 3, 5]
 # meter    = "4/4"            # beats in a bar, like 3/4, 5/4 or 6/8
 # note     = "eighth"         # length of a plain token: whole, half, quarter, eighth, sixteenth
 # upbeat   = "1"              # what comes before the first bar line, in plain notes
 # rhythm   = ["3/2", "1/2"]   # lengths handed out in turn, in plain notes
 # bow      = "half bar"       # how much one bow takes: note, beat, half bar, bar
-# passes   = 2                # how often the bar is played at each place
+# passes   = 2                # how often the bar is played at each starting position
 # gap      = 1                # bars of click between passes
 # stages   = ["listen", "answer", "check", "alone"]  # which stages, and in which order
 
@@ -75,7 +75,7 @@ goal  = 60                    # the last tempo; the first if left out
 
 # [session]
 # play = 5                    # minutes at a stretch, at most
-# rest = 1                    # minutes with the instrument down
+# rest = 1                    # minutes of rest between tracks
 # taps = true                 # low taps before a track that tell its stage
 # home = false                # come back to the start tempo at the end
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from playalong.errors import PlayalongError, short
+from playalong.guidance import PLAYER, SINGER, Manner
 from playalong.instrument.hand import Hand
 from playalong.music.key import Key
 from playalong.music.pitch import LETTERS, Pitch
@@ -49,6 +50,11 @@ class Instrument:
     def full_name(self) -> str:
         """In ASCII: `clarinet in Bb`, `violin, 1/2 size`."""
         return self.name + self.details
+
+    @property
+    def manner(self) -> Manner:
+        """How its player is spoken to."""
+        return SINGER if self.is_voice else PLAYER
 
     def string(self, name: str) -> Pitch:
         """The open string called `name`, as it sounds."""

@@ -16,7 +16,7 @@ from playalong.drill.stage import stage_words
 from playalong.errors import short
 from playalong.folder.manifest import SessionEntry, TrackEntry
 from playalong.folder.names import MIDI, PAGE_FOLDER
-from playalong.guidance import CAUTIONS, PRACTICE
+from playalong.guidance import EITHER, cautions, practice
 from playalong.mail.contents import Item, Kind
 
 WIDTH = 72
@@ -79,7 +79,7 @@ class Body:
 
     def _sections(self) -> Iterator[Section]:
         hello = f"Hello {short(self.greeting, LONGEST_GREETING)}," if self.greeting else "Hello,"
-        what = [f"Here are tracks to play along with: {short(self.title, LONGEST_TITLE)}."]
+        what = [f"Here are tracks to practise with: {short(self.title, LONGEST_TITLE)}."]
         if self.total > 1:
             what.append(
                 f"This is mail {self.number} of {self.total}, because one would be too large. "
@@ -93,8 +93,8 @@ class Body:
         yield Section("What is attached", listed=tuple(_attached(self.items)))
         stages = tuple(f"{name}: {stage_words(name)}" for name in self.stages)
         yield Section("The stages", listed=stages)
-        yield Section("How to practise", listed=PRACTICE)
-        yield Section("Please read", listed=CAUTIONS)
+        yield Section("How to practise", listed=practice(EITHER))
+        yield Section("Please read", listed=cautions(EITHER))
 
 
 def _attached(items: Sequence[Item]) -> Iterator[str]:

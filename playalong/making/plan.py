@@ -98,7 +98,7 @@ class Plan:
     scores: tuple[Score, ...]  # one for each key and string, in the order of practice
     rungs: tuple[RungPlan, ...]
     skipped: tuple[str, ...]  # keys and strings that cannot be played, in words
-    left_out: tuple[str, ...]  # places beyond the pupil's reach, in words
+    left_out: tuple[str, ...]  # starting positions beyond the pupil's reach, in words
     warnings: tuple[str, ...]
 
     @property

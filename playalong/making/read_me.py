@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from playalong.drill.model import Drill
 from playalong.folder.names import MIDI, PAGE_FILE, PDF, track_name
-from playalong.guidance import CAUTIONS, PRACTICE
+from playalong.guidance import cautions, practice
 from playalong.instrument.shift import Travel
 from playalong.performance.ladder import rungs
 from playalong.score.explanation import stage_words
@@ -35,21 +35,22 @@ How to practise
 {_listed(_how_to_practise(drill, scores))}
 
 Please read
-{_listed(CAUTIONS)}
+{_listed(cautions(drill.instrument.manner))}
 """
 
 
 def _what_is_here(drill: Drill) -> Iterator[str]:
     first, start = drill.stages[0].name, drill.tempo.start
     name = track_name(1, len(drill.stages) * len(rungs(drill.tempo)), start, first)
+    strings = ", and in it one for each string" if drill.strings else ""
+    string = " and string stand" if drill.strings else " stands"
     yield (
-        "One folder for each key, and in it one for each string. Tracks are numbered in the order "
-        f"of practice: {name} is the first, at {start} beats a minute. In a mail, key and string "
-        "stand before the number."
+        f"One folder for each key{strings}. Tracks are numbered in the order of practice: {name} "
+        f"is the first, at {start} beats a minute. In a mail, key{string} before the number."
     )
     yield (
         "A session, where there is one, plays tracks in a row, so that you need not touch the "
-        "computer; the rests between them are for putting the instrument down."
+        f"computer; rest between them {drill.instrument.manner.at_rest}."
     )
     yield (
         f"A sheet ({PDF}), where there is one, is the drill to read; {PAGE_FILE} is a page to "
@@ -62,7 +63,8 @@ def _what_is_here(drill: Drill) -> Iterator[str]:
 
 
 def _how_to_practise(drill: Drill, scores: Sequence[Score]) -> Iterator[str]:
-    yield PRACTICE[0]
+    first, _, follow, last = practice(drill.instrument.manner)
+    yield first
     bars = COUNT_WORDS[drill.click.count_in]
     if drill.drone.on == "off":
         yield f"{bars} in: the click alone, then your first note."
@@ -75,8 +77,8 @@ def _how_to_practise(drill: Drill, scores: Sequence[Score]) -> Iterator[str]:
     if slides:
         ghost = any(travel.slides_onto_ghost for travel in slides)
         light = "; a light note before the target shows where the old finger arrives"
-        yield f"In a shift, follow the slide with your ear into its target{light if ghost else ''}."
-    yield PRACTICE[-1]
+        yield follow.rstrip(".") + (light if ghost else "") + "."
+    yield last
 
 
 def _slides(drill: Drill, scores: Sequence[Score]) -> Iterator[Travel]:

@@ -11,7 +11,7 @@ from playalong.engraving.words import score_title
 from playalong.engraving.written_score import write_down
 from playalong.errors import PlayalongError
 from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
-from playalong.guidance import CAUTIONS, PRACTICE
+from playalong.guidance import cautions, practice
 from playalong.music.pitch import pretty
 from playalong.page.packing import Beat, Packing, written_notes
 from playalong.page.systems import ROOMS_MM, UNITS, Signs, engraving
@@ -55,8 +55,9 @@ def page_data(manifest: Manifest, drill: Drill, sets: Sequence[PracticeSet]) -> 
         "beats": drill.meter.beats,
         "quarter_beats": drill.meter.beat == 1,
         "stages": {stage.name: stage_words(stage, scores) for stage in drill.stages},
-        "practice": list(PRACTICE),
-        "cautions": list(CAUTIONS),
+        "practice": list(practice(drill.instrument.manner)),
+        "cautions": list(cautions(drill.instrument.manner)),
+        "at_rest": drill.instrument.manner.at_rest,
         "left_out": list(manifest.left_out),
         "sheet": manifest.sheet,
         **content.data(),

@@ -152,7 +152,7 @@ class _Track:
         yield [round(cents(slide.from_hz, tonic_hz) * FROM_UNITS) for _, slide in self.slides]
 
     def _playing(self, bar: int, pass_number: int) -> tuple[int, int]:
-        """Which place of the climb, and which pass of it."""
+        """Which starting position, and which pass of it."""
         return (bar - 1) // self.bars_in_pass, pass_number
 
 

@@ -167,7 +167,8 @@ def stage_words(stage: Stage, scores: Sequence[Score]) -> str:
         passes = stage.passes(score.drill.passes)
         slides.add(score.has_slides(passes))
         landings.add(score.has_landings(passes))
-    return stage.told(slides=_agreed(slides), landings=_agreed(landings))
+    manner = scores[0].instrument.manner
+    return stage.told(slides=_agreed(slides), landings=_agreed(landings), manner=manner)
 
 
 def _agreed(values: set[bool]) -> bool | None:

@@ -38,10 +38,10 @@ def write(drill: Drill, key: Key | str | None = None, string: str | None = None)
         if outside is None:
             kept.append((letters, tuple(resolver.heads(letters))))
         else:
-            left_out.append(f"the place that reaches position {outside} is left out")
+            left_out.append(f"the starting position that reaches position {outside} is left out")
     if not kept and drill.positions:
         low, high = drill.positions
-        message = f"no place of the climb lies within positions {low}-{high}"
+        message = f"no starting position of the climb lies within positions {low}-{high}"
         raise UnplayableError(drill.file, None, message)
     writer = _Writer(drill, resolver.board)
     climb = tuple(writer.climb(kept))

@@ -9,7 +9,7 @@ from playalong.engraving.fonts import LINE_SPACING, MUSIC, SMALL_MM, faces, widt
 from playalong.engraving.marks import SOFT, Ink, Mark, Words, line, scaled
 from playalong.engraving.note_values import beat_value
 from playalong.engraving.written_score import WrittenScore
-from playalong.guidance import CAUTIONS
+from playalong.guidance import cautions
 from playalong.music.meter import Meter
 from playalong.performance.ladder import rungs
 from playalong.score.explanation import stage_words
@@ -86,7 +86,7 @@ def footer(sheets: Sequence[WrittenScore], room: float) -> Strip:
         left.item(f"{stage.name}: ", stage_words(stage, scores))
     right = _Column(wide, wide + COLUMN_GAP_MM)
     right.heading(CAUTION_HEADING)
-    for caution in CAUTIONS:
+    for caution in cautions(scores[0].instrument.manner):
         right.item("", caution)
     if reading := reading_words(sheets):
         left.heading(READING_HEADING)

@@ -28,10 +28,11 @@ MELODIC = (
 )
 SHIFTS = "Under each shift stand its kind and how far the hand travels."
 SLIDE_LENGTHS = "Under a slide without a shift stands how far it goes along the string."
-PASSES = (
-    "{passes}× over a repeat: play the bars of that place {passes} times, one pass after another."
+PASSES = "{passes}× over a repeat: {passes} passes of these bars, one after another."
+BOWS_CHANGE = (
+    "A pass has an odd number of bows, so the next begins with the opposite bow; every starting "
+    "position begins as marked."
 )
-BOWS_TURN = "The bows turn round at each repeat; every place begins as marked."
 
 
 def reading_words(sheets: Sequence[WrittenScore]) -> str:
@@ -54,7 +55,7 @@ def _told(written: WrittenScore) -> tuple[str, ...]:
         (SLIDE_LENGTHS, any(travel.kind in NO_SHIFT and travel.told_mm for travel in told)),
         (SLIDES_OVER_REPEATS, passes > 1 and _slides_over_repeats(written)),
         (PASSES.format(passes=passes), passes > 1),
-        (BOWS_TURN, passes > 1 and _bows_turn(written)),
+        (BOWS_CHANGE, passes > 1 and _bows_change(written)),
     )
     return tuple(words if used else "" for words, used in parts)
 
@@ -66,7 +67,7 @@ def _slides_over_repeats(written: WrittenScore) -> bool:
     return on or any(turn.heard for turn in turns(written.score))
 
 
-def _bows_turn(written: WrittenScore) -> bool:
+def _bows_change(written: WrittenScore) -> bool:
     """Whether a pass has an odd number of bows, so that its repeat begins with the other one."""
     if not written.instrument.strings:
         return False

@@ -18,7 +18,7 @@ import numpy as np
 
 from playalong.folder.files import make_folder, write_text
 from playalong.folder.names import SVG, media_type
-from playalong.guidance import CAUTIONS
+from playalong.guidance import EITHER, cautions
 from playalong.music.pitch import pretty
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.timeline import TimelineNote
@@ -85,7 +85,7 @@ def _html(take: Listened, track: Track, music: str | None) -> str:
         "picture": picture(heard),
         "music": music or "<p>The folder has no practice page, so the drill is not drawn here.</p>",
         "notes": "".join(_row(take)),
-        "foot": _paragraphs((*words.FOOT[:-1], *CAUTIONS)),
+        "foot": _paragraphs((*words.FOOT[:-1], *cautions(EITHER))),
         "data": _inert({"notes": _moments(heard), "types": {n: t for n, (t, _) in sounds.items()}}),
         "sounds": "".join(
             f'<script type="text/plain" id="{name}-sound">'

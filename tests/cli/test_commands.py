@@ -177,7 +177,7 @@ def test_explain_lists_the_settings_without_a_drill() -> None:
     told = run("explain", "--settings").stdout.splitlines()
     assert told[0].split("  ")[0] == "setting"
     (passes,) = (line for line in told if line.startswith("passes "))
-    assert re.fullmatch(r"passes +how often the bar is played at each place +2", passes)
+    assert re.fullmatch(r"passes +how often the bar is played at each starting position +2", passes)
 
 
 def test_schema_prints_json_schema_in_ascii() -> None:

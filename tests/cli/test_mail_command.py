@@ -83,7 +83,7 @@ def test_plain_and_html_say_what_the_tracks_are_how_to_practise_and_the_cautions
             "C major, A string: tracks 1 to 4, at 200 to 208 beats a minute",
             "a hands-free session",
             "listen: the bar is played",
-            "follow the slide with your ear",
+            "follow it with your ear",
             "not medical advice",
             "Stop on pain, numbness or tingling",
             "low volume",

@@ -34,7 +34,7 @@ def test_key_string_paper_and_json_are_heeded(tmp_path):
 def test_a_reach_without_a_place_is_refused(tmp_path):
     done = run(DRILL, "-o", tmp_path, "--positions", "9-10")
     assert done.returncode == 2
-    assert "no place of the climb lies within positions 9-10" in done.stderr
+    assert "no starting position of the climb lies within positions 9-10" in done.stderr
 
 
 def test_what_cannot_be_played_is_left_out_and_told_where_asked(tmp_path):

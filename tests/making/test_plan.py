@@ -164,15 +164,17 @@ def test_nothing_left_to_play_is_an_error_even_when_skipping() -> None:
 def test_places_beyond_the_reach_are_left_out_and_told() -> None:
     made = plan(BAR, "climb = 4", positions=(1, 4))
     assert made.left_out == (
-        "C major on the D string: the place that reaches position 5 is left out",
-        "C major on the D string: the place that reaches position 6 is left out",
+        "C major on the D string: the starting position that reaches position 5 is left out",
+        "C major on the D string: the starting position that reaches position 6 is left out",
     )
     shorter = plan(BAR, "climb = 2")
     assert [track.seconds for track in made.tracks] == [track.seconds for track in shorter.tracks]
 
 
 def test_no_place_within_the_reach_is_an_error() -> None:
-    with pytest.raises(UnplayableError, match="no place of the climb lies within positions 4-5"):
+    with pytest.raises(
+        UnplayableError, match="no starting position of the climb lies within positions 4-5"
+    ):
         plan(BAR, positions=(4, 5))
 
 

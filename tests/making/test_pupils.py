@@ -38,7 +38,7 @@ def drill(tmp_path_factory: pytest.TempPathFactory) -> Path:
         ("a@example.org,,,9,,,", 'start and goal: "9": .*outside 20 to 320'),
         ("a@example.org,,,200,80,,", 'start and goal: "200" to "80": .*below the start'),
         ("a@example.org,,,,,,4-1", 'positions: "4-1" is upside down; did you mean "1-4"'),
-        ("a@example.org,,,,,,7-8", '"7-8": no place of the climb'),
+        ("a@example.org,,,,,,7-8", '"7-8": no starting position of the climb'),
         ("a@example.org,Cb major,E,,,,", '"Cb major", "E": .*at or below the open string'),
         ("a@example.org,,,,,,,more", "8 cells, and the heading has 7"),
     ],

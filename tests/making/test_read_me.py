@@ -6,7 +6,7 @@ import pytest
 from playing import drill_of
 
 from playalong.drill.model import Drill
-from playalong.guidance import CAUTIONS
+from playalong.guidance import PLAYER, cautions
 from playalong.making.read_me import read_me_first
 from playalong.score.writing import write
 
@@ -23,7 +23,7 @@ def words(text: str) -> str:
 
 def test_every_caution_is_in_it() -> None:
     text = words(read_me(drill_of(BAR)))
-    for caution in CAUTIONS:
+    for caution in cautions(PLAYER):
         assert caution in text
     for promise in ("not medical advice", "Warm up", "rest", "numbness", "doctor", "low volume"):
         assert promise in text
@@ -61,10 +61,13 @@ def test_a_stage_of_ones_own_is_the_teachers() -> None:
 
 def test_a_session_needs_no_hand_on_the_computer_and_its_rests_none_on_the_instrument() -> None:
     text = words(read_me(drill_of(BAR)))
-    assert "so that you need not touch the computer; the rests between them are for putting" in text
+    assert (
+        "so that you need not touch the computer; rest between them with the instrument down"
+        in text
+    )
 
 
-FOLLOW = "In a shift, follow the slide with your ear into its target"
+FOLLOW = "Where a slide is heard, follow it with your ear into its target"
 LIGHT_NOTE = "a light note before the target shows where the old finger arrives"
 
 
@@ -105,8 +108,9 @@ def test_stages_promise_only_what_is_heard(
     bar: str, instrument: str, listen: str, check: str
 ) -> None:
     text = words(read_me(drill_of(bar, "passes = 1", instrument=instrument)))
-    assert f"listen the bar is played{listen}; then play along" in text
-    assert f"check you play; {check} halfway through, so that you judge first" in text
+    play = "sing" if instrument == "soprano" else "play"
+    assert f"listen the bar is played{listen}; then {play} along" in text
+    assert f"check you {play}; {check} halfway through, so that you judge first" in text
 
 
 def test_its_lines_fit_a_printed_page() -> None:

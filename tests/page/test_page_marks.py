@@ -72,7 +72,9 @@ def test_a_session_marks_the_notes_of_its_parts_and_tells_its_rests(opened, list
         told = timeline_of(perform(score, drill.tempo.start, stage)).data()
         check(page, told, random_times(told["seconds"], 8, number), starts[0])
     rest = session["parts"][1]["from"] - 3.5
-    assert page.marks_at([rest])[0]["state"].startswith("Rest, instrument down. Next in 0:04")
+    assert page.marks_at([rest])[0]["state"].startswith(
+        "Rest with the instrument down. Next in 0:04"
+    )
 
 
 def test_a_track_given_in_parts_marks_the_notes_that_each_part_plays(opened, tmp_path):

@@ -52,7 +52,7 @@ def test_warnings_and_what_is_left_out_have_a_line_each() -> None:
     assert text.splitlines()[2:] == [
         "warning: bar 1, position 1 on the D string: finger 2 (F4) does not sound above "
         "finger 1 (E#4)",
-        "left out: the place that reaches position 2 is left out",
+        "left out: the starting position that reaches position 2 is left out",
     ]
 
 

@@ -395,8 +395,8 @@ def test_places_beyond_a_pupils_reach_are_left_out_and_told() -> None:
     data = explained("1*4 p3: 1*4", "climb = 4", positions="1-4")
     assert [bar["bar"] for bar in data["bars"]] == [1, 2]
     assert data["left_out"] == [
-        "the place that reaches position 5 is left out",
-        "the place that reaches position 6 is left out",
+        "the starting position that reaches position 5 is left out",
+        "the starting position that reaches position 6 is left out",
     ]
 
 

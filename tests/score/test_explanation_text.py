@@ -171,7 +171,7 @@ warnings
   bar 1, position 1 on the D string: finger 2 (F4) does not sound above finger 1 (E#4)
 
 left out
-  the place that reaches position 2 is left out
+  the starting position that reaches position 2 is left out
 """
     )
 

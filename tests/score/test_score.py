@@ -118,8 +118,8 @@ class TestTheClimb:
         score = written("p1: 1*4 p3: 1*4", "climb = 4", positions=(1, 4))
         assert letters(score) == [0, 1]
         assert score.left_out == (
-            "the place that reaches position 5 is left out",
-            "the place that reaches position 6 is left out",
+            "the starting position that reaches position 5 is left out",
+            "the starting position that reaches position 6 is left out",
         )
 
     def test_places_beyond_the_fingerboard_are_no_error_to_who_leaves_them_out(self) -> None:
@@ -130,7 +130,7 @@ class TestTheClimb:
 
     def test_a_reach_that_leaves_nothing_is_an_error(self) -> None:
         with pytest.raises(
-            UnplayableError, match="no place of the climb lies within positions 6-7"
+            UnplayableError, match="no starting position of the climb lies within positions 6-7"
         ):
             written("p1: 1*8", "climb = 3", positions=(6, 7))
 

@@ -97,7 +97,7 @@ def test_a_pupils_reach_counts_the_hand_and_not_each_finger_by_itself() -> None:
     drill = drill_of(CHROMATIC, 'note = "quarter"\nclimb = 2')
     written = write(Variation(positions=(1, 1)).of(drill))
     assert [note.position_number for note in written.notes] == [1] * 4
-    assert written.left_out == ("the place that reaches position 2 is left out",)
+    assert written.left_out == ("the starting position that reaches position 2 is left out",)
 
 
 @pytest.mark.parametrize(

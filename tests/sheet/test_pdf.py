@@ -10,7 +10,7 @@ from sheets import NEW_KEYS, OLD_FINGER, scores_of, text_of, told, write_sheet
 
 from playalong.drill.load import load
 from playalong.drill.stage import STAGES
-from playalong.guidance import CAUTIONS
+from playalong.guidance import PLAYER, cautions
 from playalong.performance.ladder import rungs
 from playalong.score.explanation import stage_words
 
@@ -25,8 +25,8 @@ def test_a_reader_finds_title_key_string_ladder_cautions_and_stages(tmp_path):
     assert drill.title in text
     assert "Viola, D string (II), C major" in text
     assert "= " + " · ".join(map(str, rungs(drill.tempo))) in text
-    stages = (stage.told(slides=True, landings=True) for stage in STAGES.values())
-    for words in (*CAUTIONS, *stages):
+    stages = (stage.told(slides=True, landings=True, manner=PLAYER) for stage in STAGES.values())
+    for words in (*cautions(PLAYER), *stages):
         assert words in text
 
 
@@ -112,7 +112,10 @@ def test_the_footer_stands_once_in_a_document(tmp_path):
     drill = load(NEW_KEYS)
     write_sheet(drill, tmp_path)
     text = text_of(tmp_path / "sheet.pdf")
-    for words in (*CAUTIONS, *(stage_words(stage, scores_of(drill)) for stage in drill.stages)):
+    for words in (
+        *cautions(PLAYER),
+        *(stage_words(stage, scores_of(drill)) for stage in drill.stages),
+    ):
         assert text.count(words) == 1
 
 

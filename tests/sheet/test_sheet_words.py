@@ -8,7 +8,7 @@ from playing import drill_of
 from playalong.engraving.written_score import write_down
 from playalong.score.writing import write
 from playalong.sheet.words import (
-    BOWS_TURN,
+    BOWS_CHANGE,
     GHOSTS,
     HALF_STEPS,
     SHIFTS,
@@ -33,7 +33,7 @@ def words(bar: str, more: str) -> str:
     ],
 )
 def test_an_odd_number_of_bows_in_a_pass_is_told(bar, more, told):
-    assert (BOWS_TURN in words(bar, more)) == told
+    assert (BOWS_CHANGE in words(bar, more)) == told
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,7 @@ class Beats {
 }
 
 function stateWords(piece, t, next) {
-  if (!piece) return next ? `Rest, instrument down. Next in ${clockText(next.from - t)}` : "The end";
+  if (!piece) return next ? `Rest ${DATA.at_rest}. Next in ${clockText(next.from - t)}` : "The end";
   const beat = piece.beatAt(t);
   if (beat && beat.countIn) return countInWords(beat.countIn, piece.countIn);
   const bar = piece.barAt(t);

@@ -79,7 +79,7 @@ class App {
     byId("place").replaceChildren(set.name, ...onlyTempo(this.choice.rungs));
     byId("what").textContent = track.parts ? "session" : `${track.stage}, ${track.bpm}`;
     byId("stage-words").textContent = track.parts
-      ? "The tracks of a tempo in a row, without a touch; in the rests between, put the instrument down."
+      ? `The tracks of a tempo in a row, without a touch; rest between them ${DATA.at_rest}.`
       : `${track.stage}: ${DATA.stages[track.stage]}.`;
     byId("way").max = track.seconds;
     this.loop.set(this.loop.range, this.pieces);
