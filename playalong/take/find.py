@@ -15,7 +15,7 @@ from playalong.errors import PlayalongError, reason
 from playalong.folder.manifest import Manifest, TrackEntry
 from playalong.folder.names import MANIFEST_FILE, TIMELINE
 from playalong.performance.clock import SAMPLE_RATE_HZ
-from playalong.performance.timeline import Timeline
+from playalong.performance.timeline import Timeline, TimelineNote
 from playalong.take.clock import OnTrackClock, spectra
 from playalong.take.doubt import TakeError
 from playalong.take.listen import place_by_playing
@@ -25,8 +25,8 @@ from playalong.take.spectra import window_frames
 from playalong.take.sweeps import Peaks, Placed, find_peaks, last_whole, starts, sweep_times
 
 OVERLAP_SECONDS = 2.0
-LOOKED_AT_NOTES = 12
-LOOKED_AT_SECONDS = 20.0
+LOOKED_AT_NOTES = 8
+LOOKED_AT_SECONDS = 12.0
 NEAR_LAG = 220  # frames
 CLEAR = 1.15  # how much better than the next a track must fit to be taken without a question
 MOST_HOURS_BY_NOTES = 3.0  # of recording, times the tracks that it is laid against
@@ -158,7 +158,14 @@ def _which(recording: Sounds, placed: Placed, tracks: Sequence[Track]) -> Piece:
     if len(tracks) == 1:
         return Piece(tracks[0], placed)
     sound = OnTrackClock(recording, placed)
-    shares = [_notes_there(sound, each.timeline) for each in tracks]
+    known: dict[tuple[float, ...], float] = {}  # stages ask for the same notes
+    shares = []
+    for each in tracks:
+        notes = [note for note in each.timeline.notes if not note.is_given][:LOOKED_AT_NOTES]
+        asked = tuple(value for note in notes for value in (note.from_seconds, note.hz))
+        if asked not in known:
+            known[asked] = _notes_there(sound, notes)
+        shares.append(known[asked])
     near = [each for each, share in zip(tracks, shares, strict=True) if share >= 0.8 * max(shares)]
     loudest_first = _leaks(sound, near)
     for number, (clear, track) in enumerate(loudest_first):
@@ -174,9 +181,8 @@ def _which(recording: Sounds, placed: Placed, tracks: Sequence[Track]) -> Piece:
     return Piece(track, placed, tuple(each.name for each in kept))
 
 
-def _notes_there(sound: OnTrackClock, timeline: Timeline) -> float:
-    """The share of the first notes that are heard about where they are due."""
-    notes = [note for note in timeline.notes if not note.is_given][:LOOKED_AT_NOTES]
+def _notes_there(sound: OnTrackClock, notes: Sequence[TimelineNote]) -> float:
+    """The share of notes that are heard about where they are due."""
     window = window_frames(min(note.hz for note in notes))
     near = 0
     for note in notes:
