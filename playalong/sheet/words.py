@@ -23,8 +23,8 @@ GHOSTS = (
     "end of its slide, a help for the ear and not part of the tune."
 )
 MELODIC = (
-    "In melodic minor the sixth and seventh degrees are raised where the line goes up from them; "
-    "where it goes down they are as the signature has them."
+    "In melodic minor the sixth and seventh degrees are raised where the line goes up, and as the "
+    "signature has them where it goes down."
 )
 SHIFTS = "Under each shift stand its kind and how far the hand travels."
 SLIDE_LENGTHS = "Under a slide without a shift stands how far it goes along the string."

@@ -32,6 +32,9 @@ def played(bar: str, *settings: str, instrument: str = "violin") -> list[str]:
         ("E5 F5 F5 E5", "E5 F5 F5 E5"),  # the upper neighbour of the fifth
         ("E5 G5 F5 E5", "E5 G5 F5 E5"),  # one kind, not both side by side
         ("A5 F5 G5 A5", "A5 F#5 G#5 A5"),
+        ("A5 G5 F5 B5", "A5 G5 F5 B5"),  # a leap up from where it came down does not turn it
+        ("A5 F5 A5 E5", "A5 F5 A5 E5"),
+        ("F5 A5 G5 C6", "F#5 A5 G5 C6"),
         ("E5 r F5 A5", "E5 F#5 A5"),  # a rest does not turn the line
         ("D5 E5 F5 G5", "D5 E5 F#5 G#5"),  # at the end: as the line came
         ("B5 A5 G5 F5", "B5 A5 G5 F5"),
