@@ -53,7 +53,8 @@ def test_every_commented_setting_of_the_starter_works_when_its_mark_is_taken_awa
     from playalong.drill.load import parse
     from playalong.drill.starter import starter
 
-    drill = parse(re.sub(r"(?m)^# (?=\w+ +=|\[)", "", starter()))
+    text = re.sub(r"(?m)^# (?=\w+ +=|\[)", "", starter())
+    drill = parse(re.sub(r'(?m)^(bar +=) "p1: ', r'\1 "p1: 1 | ', text))  # an upbeat needs its |
     assert drill.bow == "half bar"
     assert drill.gap == 1
     assert drill.session.play == 5
