@@ -38,6 +38,11 @@ def bars(draw: st.DrawFn, length: Fraction, before: str = "", *, plain: bool = F
         if draw(st.integers(0, 3)) == 0:
             words.append(f"p{draw(st.integers(1, 6))}:")
         span = min(left, Fraction(1) if plain else draw(st.sampled_from(LENGTHS)))
+        if not plain and draw(st.integers(0, 9)) == 0:
+            graces = ["g:" + draw(st.sampled_from("1234")) for _ in range(draw(st.integers(1, 2)))]
+            words += [*graces, "1" if span == 1 else f"1*{span}"]
+            left -= span
+            continue
         token = draw(st.sampled_from(FINGERS[:4] if plain else FINGERS))
         mark = draw(st.sampled_from(("", "", "", "-", "~"))) if token not in "0r" else ""
         words.append(mark + token + ("" if span == 1 else f"*{span}"))

@@ -47,6 +47,8 @@ def why_not(word: str) -> str:
     if re.fullmatch(r"p!\d+:?|p\d+:!", word):
         digits = re.sub(r"\D", "", word)
         return f'"{word}" is not a token; did you mean "p{digits}!:"?'
+    if re.fullmatch(r"[-~]?g:", word):
+        return f'"{word}" stands right before its note, with no space: "g:2"; the G string is "G:"'
     if re.fullmatch(r"[a-g]:", word):
         return f'"{word}" is not a token; did you mean "{word.upper()}"?'
     if re.fullmatch(r"[-~]?[A-G](#|b)?", word):

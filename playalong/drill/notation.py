@@ -20,7 +20,7 @@ from playalong.music.pitch import read_pitch
 LONGEST_TOKEN = 24
 DOTTED = Fraction(3, 2)  # of a plain note
 _NOTE = re.compile(
-    r"(?P<mark>[-~])?(?:"
+    r"(?P<mark>[-~])?(?P<grace>g:)?(?:"
     r"(?P<finger>[0-9]+|T)(?P<tail>[#bnxo]*)"
     r"|(?P<pitch>[A-Ga-g](?:##|bb|[#bnx♯♭♮])?[0-9])(?P<touch>o)?(?:=(?P<by>[0-9]+|T))?"
     r"|(?P<rest>r)|(?P<tie>_))(?P<dots>\.+)?(?:\*(?P<length>\S+))?"
@@ -114,6 +114,9 @@ class _Reader:
             raise origin.error(why_not(origin.text))
         mark = match["mark"]
         length = _length(origin, match["dots"], match["length"])
+        if match["grace"] and (length is not None or match["rest"] or match["tie"]):
+            message = "a grace note is a finger or a pitch after g:, without a length: g:2, g:D5=2"
+            raise origin.error(f'"{origin.text}": {message}')
         if match["rest"]:
             if mark:
                 raise origin.error(f'"{origin.text}": a rest takes no {mark}')
@@ -136,6 +139,7 @@ class _Reader:
             silent=mark == "-",
             slide=mark == "~",
             slur=self.slur,
+            grace=match["grace"] is not None,
             origin=origin,
         )
 

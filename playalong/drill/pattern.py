@@ -43,7 +43,8 @@ class Symbol:
 class Event:
     """What begins at one moment: a rest (no symbol), a note (one) or a double stop (two).
 
-    One that is tied has no symbol either: the note before it goes on.
+    One that is tied has no symbol either: the note before it goes on. A grace note has no time of
+    its bar: it leads to the note after it, and what sounds before makes room for it.
     """
 
     symbols: tuple[Symbol, ...] = ()  # the lower string first
@@ -52,6 +53,7 @@ class Event:
     slide: bool = False  # a slide into it is heard, shift or not
     slur: int | None = None  # which slur of the pattern it belongs to
     tied: bool = False
+    grace: bool = False
     origin: Origin = field(default=Origin(), compare=False, repr=False)
 
     @property

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import cycle
 
 from playalong.drill.bars import WrittenBar
-from playalong.drill.pattern import Pattern
+from playalong.drill.pattern import Event, Pattern
 from playalong.music.meter import NOTE_LENGTHS, TICKS_PER_QUARTER
 
 
@@ -16,13 +16,17 @@ def event_lengths(
 ) -> tuple[tuple[Fraction, ...], ...]:
     """Length of every event in quarters, bar by bar.
 
-    One without a length of its own takes the next of the rhythm; one with `*` takes none.
+    One without a length of its own takes the next of the rhythm; one with `*` takes none, nor does
+    a grace note, which has no time of its bar.
     """
     turns = cycle(rhythm)
-    return tuple(
-        tuple(note * (next(turns) if event.length is None else event.length) for event in bar)
-        for bar in pattern.bars
-    )
+    return tuple(tuple(note * _plain_notes(event, turns) for event in bar) for bar in pattern.bars)
+
+
+def _plain_notes(event: Event, turns: Iterator[Fraction]) -> Fraction:
+    if event.grace:
+        return Fraction(0)
+    return next(turns) if event.length is None else event.length
 
 
 def check_bars(

@@ -25,6 +25,7 @@ def check_drill(drill: Drill) -> None:
     lengths = event_lengths(drill.pattern, drill.note, drill.rhythm)
     check_bars(drill.pattern, lengths, drill.bars, drill.note)
     check_ties(drill.pattern)
+    check_graces(drill.pattern)
     check_events(drill.pattern, drill.instrument)
     for name, span in (("bow", drill.bow), ("click.every", drill.click.every)):
         try:
@@ -59,6 +60,15 @@ def check_ties(pattern: Pattern) -> None:
             raise event.origin.error(f'"{text}": {message}')
         sounding = sounding if event.tied else bool(event.symbols)
         slur = event.slur if event.slur is not None or not event.tied else slur
+
+
+def check_graces(pattern: Pattern) -> None:
+    """DrillError for a grace note that leads to no note of its bar."""
+    for bar in pattern.bars:
+        for event, after in zip(bar, (*bar[1:], None), strict=True):
+            if event.grace and (after is None or not after.symbols):
+                message = "a grace note leads to a note in its own bar; write that one after it"
+                raise event.origin.error(f'"{event.origin.text}": {message}')
 
 
 def check_events(pattern: Pattern, instrument: Instrument) -> None:

@@ -84,8 +84,11 @@ class Annotations:
         return self.system.heads[f"n{number}"].middle
 
     def fingers(self) -> None:
-        """A number over each note, and smaller over each ghost note."""
-        heads = [(f"n{n}", note.finger, FINGER_MM) for n, note in self.notes]
+        """A number over each note, and smaller over each grace note and ghost note."""
+        heads = [
+            (f"n{n}", note.finger, GHOST_FINGER_MM if note.is_grace else FINGER_MM)
+            for n, note in self.notes
+        ]
         for index in self.system.bars:
             ghosts = self.written.bars[index].ghosts
             heads += [(ghost.id, ghost.finger, GHOST_FINGER_MM) for ghost in ghosts]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from itertools import groupby
 
 from playalong.engraving.note_values import NoteValue
 from playalong.engraving.written_score import NoteOrRest
@@ -29,6 +30,18 @@ def beams(bar: Sequence[NoteOrRest], meter: Meter) -> list[list[str]]:
                 for level in range(1, flags[step] + 1)
             ]
     return found
+
+
+def grace_beams(bar: Sequence[NoteOrRest]) -> Iterator[list[str]]:
+    """Beam words of the grace notes of a bar; those in a row share theirs, one alone has a flag."""
+    for is_grace, row in groupby(bar, key=lambda each: each.is_grace):
+        if not is_grace:
+            continue
+        graces = list(row)
+        for place, each in enumerate(graces):
+            before, after = place > 0, place + 1 < len(graces)
+            levels = each.value.flags if len(graces) > 1 else 0
+            yield [_beam(before, after, first=not place)] * levels
 
 
 def _beam(joined_before: bool, joined_after: bool, *, first: bool) -> str:

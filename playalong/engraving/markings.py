@@ -18,6 +18,7 @@ class Markings:
     simile: bool  # from here on the bowing goes on as it is marked
     slur_start: bool
     slur_stop: bool
+    slur_is_grace: bool  # the slur that stops here leads from grace notes alone
     slide_start: bool  # to the next note, from this head and not from a ghost note
     slide_stop: bool  # from the note before, to this head and not to a ghost note
 
@@ -28,7 +29,7 @@ def markings(written: WrittenScore) -> tuple[Markings, ...]:
     stands, marked = _bows_of_stands(written)
     bows, slurs = dict(_bows(stands, marked)), list(_slurs(notes))
     simile = [number for bow in stands for number in bow][marked : marked + 1]
-    first, last = {start for start, _ in slurs}, {stop for _, stop in slurs}
+    first, last = {start for start, _ in slurs}, {stop: start for start, stop in slurs}
     ways = {number: notes[number].arrival for number in written.slides}
     from_heads = {number for number, way in ways.items() if not (way and way.slides_from_ghost)}
     to_heads = {number for number, way in ways.items() if not (way and way.slides_onto_ghost)}
@@ -40,6 +41,7 @@ def markings(written: WrittenScore) -> tuple[Markings, ...]:
             simile=number in simile,
             slur_start=number in first,
             slur_stop=number in last,
+            slur_is_grace=all(each.is_grace for each in notes[last.get(number, 0) : number]),
             slide_start=number + 1 in from_heads,
             slide_stop=number in to_heads,
         )
@@ -63,9 +65,10 @@ def _bows_of_stands(written: WrittenScore) -> tuple[list[list[int]], int]:
     """
     if not written.instrument.strings:
         return [], 0
+    timed = [each for each in enumerate(written.notes) if not each[1].is_grace]
     bows = [
         [[number for number, _ in bow] for _, bow in groupby(stand, key=lambda each: each[1].bow)]
-        for _, stand in groupby(enumerate(written.notes), key=lambda each: each[1].stand)
+        for _, stand in groupby(timed, key=lambda each: each[1].stand)
     ]
     slurred = any(len(bow) > 1 for bow in bows[0])
     stands = [[bow[0] for bow in stand] for stand in bows]

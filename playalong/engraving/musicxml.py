@@ -12,7 +12,7 @@ from math import lcm
 from xml.etree.ElementTree import Element, indent, tostring
 
 from playalong.engraving.accidentals import Accidental, accidentals
-from playalong.engraving.beams import beams, stems
+from playalong.engraving.beams import beams, grace_beams, stems
 from playalong.engraving.markings import markings
 from playalong.engraving.notations import (
     add,
@@ -167,21 +167,22 @@ class _Writer:
             add(rest, "voice", 1)
             return
         voice = bar.notes_and_rests
-        beamed = beams(voice, bar.meter)
-        ways = stems([self.written.above_middle(index, each) for each in voice], beamed)
-        brackets = tuplet_brackets([each.value for each in voice])
+        beamed, ways, brackets = self.groups(index)
         before = self.written.bars[index - 1] if index else None
         altered = accidentals(self.written.score.key, bar, self.written.instrument, before)
         for each, beam, way, tuplet in zip(voice, beamed, ways, brackets, strict=True):
             self.words(measure, each)
             self.octave_sign(measure, each, "down")
             element = add(measure, "note")
+            if each.is_grace:
+                add(element, "grace", slash="yes")
             if each.note is None:
                 add(element, "rest")
             else:
                 element.set("id", each.id)
                 self.pitch(element, each.note.pitch)
-            add(element, "duration", self.duration(each.value.length))
+            if not each.is_grace:
+                add(element, "duration", self.duration(each.value.length))
             ties(element, "tie", each)
             add(element, "voice", 1)
             note_type(element, each.value)
@@ -195,9 +196,26 @@ class _Writer:
             own = self.markings[each.number] if each.note else None
             note_notations(element, each, own, tuplet, self.written.instrument)
             for ghost in bar.ghosts:
-                if ghost.start + ghost.length == each.start + each.value.length:
+                ends = ghost.start + ghost.length == each.start + each.value.length
+                if ends and not each.is_grace:
                     self.ghost(measure, ghost, altered)
             self.octave_sign(measure, each, "stop")
+
+    def groups(self, index: int) -> tuple[list[list[str]], list[str], list[list[str]]]:
+        """Beams, stems and tuplet brackets of every note and rest of a bar.
+
+        Grace notes have beams of their own, and stems that point up.
+        """
+        bar = self.written.bars[index]
+        voice = bar.notes_and_rests
+        timed = [each for each in voice if not each.is_grace]
+        beamed = beams(timed, bar.meter)
+        ways = stems([self.written.above_middle(index, each) for each in timed], beamed)
+        brackets = tuplet_brackets([each.value for each in timed])
+        rows = zip(beamed, ways, brackets, strict=True)
+        graces = iter(grace_beams(voice))
+        found = [(next(graces), "up", []) if each.is_grace else next(rows) for each in voice]
+        return [row[0] for row in found], [row[1] for row in found], [row[2] for row in found]
 
     def words(self, measure: Element, each: NoteOrRest) -> None:
         """The position over the note at which the hand takes it, and where the bowing is clear."""

@@ -52,7 +52,8 @@ def note_notations(
 ) -> None:
     """What hangs at a note or rest; a rest has no markings.
 
-    A slur spans a tied note whole; a slide leaves its last piece.
+    A slur spans a tied note whole, but one from a grace note ends at its first piece; a slide
+    leaves its last piece.
     """
     notations = Element("notations")
     ties(notations, "tied", each)
@@ -67,7 +68,7 @@ def note_notations(
         if is_last and markings.slide_start:
             _slide(notations, "start", each.number + 1)
         for kind, here in (
-            ("stop", markings.slur_stop and is_last),
+            ("stop", markings.slur_stop and (is_first if markings.slur_is_grace else is_last)),
             ("start", markings.slur_start and is_first),
         ):
             if here:

@@ -40,6 +40,14 @@ class NoteValue:
         return FLAGS[self.type]
 
 
+GRACE_TYPES = ("eighth", "16th")  # one alone, and several
+
+
+def grace_value(count: int) -> NoteValue:
+    """The sign of each of so many grace notes in a row, which take no time."""
+    return NoteValue(Fraction(0), GRACE_TYPES[count > 1])
+
+
 # Without tuplets, the longest first, each dotted and plain.
 VALUES = tuple(
     NoteValue(length, name, dots)

@@ -15,7 +15,7 @@ from itertools import count
 
 from playalong.drill.bars import WrittenBar, place_of
 from playalong.engraving.clefs import OCTAVE, Clef, clefs_of, octave_signs
-from playalong.engraving.note_values import NoteValue, note_values, rest_values
+from playalong.engraving.note_values import NoteValue, grace_value, note_values, rest_values
 from playalong.instrument.instruments import Instrument
 from playalong.instrument.position import Position
 from playalong.instrument.shift import GHOST_SHARE
@@ -51,6 +51,10 @@ class NoteOrRest:
     number: int = -1  # of the note in the score, from 0
     piece: int = 0  # from 1 on, tied to the one before
     tied_on: bool = False  # to the next piece
+
+    @property
+    def is_grace(self) -> bool:
+        return not self.value.length
 
     @property
     def id(self) -> str:
@@ -199,6 +203,14 @@ def _pieces(score: Score) -> Iterator[tuple[tuple[int, int], NoteOrRest]]:
     bars = score.drill.bars
     for number, note in enumerate(score.notes):
         at, pieces = note.start, count()
+        if note.is_grace:
+            place = place_of(bars, at)
+            row = sum(
+                each.is_grace and each.start == at for each in score.climb[note.stand - 1].notes
+            )
+            piece = NoteOrRest(at - bars[place].line, grace_value(row), note, number)
+            yield (note.stand, place), piece
+            continue
         for end in (*(note.start + tie for tie in note.ties), note.end):
             place = place_of(bars, at)
             bar = bars[place]

@@ -21,6 +21,7 @@ from playalong.performance.performance import (
     Slide,
     Tone,
 )
+from playalong.performance.played_times import played_times
 from playalong.performance.track_layout import TrackLayout, tonic
 from playalong.score.model import Note, Score
 
@@ -54,7 +55,8 @@ def perform(
     played = tuple(layout.played())
     notes = list(player.notes(played))
     guide, held = player.tones(notes)
-    given = player.given(notes[0].note, layout)
+    first = next(each.note for each in notes if not each.note.is_grace)
+    given = player.given(first, layout)
     return Performance(
         score=score,
         bpm=bpm,
@@ -99,21 +101,26 @@ class _Player:
         old: PlayedNote | None = None
         passes = self.stage.passes(self.score.drill.passes)
         landings = self.score.has_landings(passes)
+        times = iter(played_times(self.clock, played))
         for each in played:
             level = self.stage.guide_level(each.number)
             bars = (None, *(note.bar if note.beat >= 0 else None for note in each.notes))
+            landed = False  # on a grace note of this one
             for note, bar_before in zip(each.notes, bars, strict=False):
-                start = each.start + note.start
+                start, end, early = next(times)
                 lands = note.is_landing if landings else note.beat >= 0 and note.bar != bar_before
-                late = level == "landings" and lands
+                landed = landed or lands
+                late = level == "landings" and landed and not note.is_grace
                 new = PlayedNote(
                     note,
                     each.number,
                     start,
-                    start + note.length,
+                    end,
                     sounds=late or level in ("full", "soft"),
-                    heard_from=start + note.length / 2 if late else None,
+                    early=early,
+                    heard_from=start + (end - start) / 2 if late else None,
                 )
+                landed = landed and note.is_grace
                 old = self.reached(old, new)
                 yield old
 
@@ -125,7 +132,7 @@ class _Player:
         length, strength = Fraction(0), "silent"
         if new.note.heard:
             length, strength = self.slide_and_ghost(old, travel.slides_onto_ghost)
-        hold = old.note.length * GHOST_SHARE if strength == "sounded" else Fraction(0)
+        hold = old.length * GHOST_SHARE if strength == "sounded" else Fraction(0)
         end = new.start - hold
         sounds = length > 0 and self.stage.slides != "none"
         slide = Slide(
@@ -144,7 +151,7 @@ class _Player:
 
         Where there is no room, a sounded ghost becomes light; then neither sounds.
         """
-        quarters, length = self.clock.quarters, old.note.length
+        quarters, length = self.clock.quarters, old.length
         share = self.score.drill.slide.share
         slide = min(length * share, quarters(LONGEST_SLIDE_SECONDS))
         strength = self.stage.ghosts if has_ghost else "silent"

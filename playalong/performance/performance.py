@@ -128,9 +128,15 @@ class PlayedNote:
     end: Fraction
     sounds: bool
     onset: bool = True  # False where it is reached by a bend
+    early: Fraction = Fraction(0)  # beats before its written place, to tell grace notes in order
     heard_from: Fraction | None = None  # where it enters late
     slide: Slide | None = None
     ghost: GhostNote | None = None
+
+    @property
+    def length(self) -> Fraction:
+        """Quarters that it takes, which a grace note after it shortens."""
+        return self.end - self.start
 
     @property
     def sounds_whole(self) -> bool:

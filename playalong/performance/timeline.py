@@ -77,6 +77,7 @@ class TimelineNote:
     onset: bool  # False where it is reached by a bend
     cents_above_tonic: float
     voice: int = 1  # 1 is the lower of two notes that sound together
+    grace: bool = False  # it takes no time of its bar; its beat is told just before its note's
     heard_from_seconds: float | None = None  # where the guide enters late
     slide: TimelineSlide | None = None
     ghost: TimelineNote | None = None
@@ -220,6 +221,8 @@ def _fields(data: Mapping[str, Any], names: Mapping[str, str]) -> dict[str, Any]
 
 def _note_data(note: TimelineNote, into: int | None) -> dict[str, Any]:
     data = _data(note, _NOTE)
+    if note.grace:
+        data["grace"] = True
     if note.heard_from_seconds is not None:
         data["heard_from"] = note.heard_from_seconds
     if into is not None:
@@ -269,7 +272,11 @@ def _read(data: Mapping[str, Any]) -> Timeline:
 
 
 def _read_note(data: Mapping[str, Any]) -> TimelineNote:
-    return TimelineNote(**_fields(data, _NOTE), heard_from_seconds=data.get("heard_from"))
+    return TimelineNote(
+        **_fields(data, _NOTE),
+        grace=data.get("grace", False),
+        heard_from_seconds=data.get("heard_from"),
+    )
 
 
 def _read_slide(data: Mapping[str, Any]) -> TimelineSlide:

@@ -71,6 +71,7 @@ def _note(performance: Performance, played: PlayedNote) -> TimelineNote:
         role="note",
         onset=played.onset,
         cents_above_tonic=_cents(note.hz, performance),
+        grace=note.is_grace,
         heard_from_seconds=None if heard_from is None else _s(clock.seconds(heard_from)),
         slide=_slide(performance, played.slide) if played.slide else None,
         ghost=_ghost(performance, played, played.ghost) if played.ghost else None,
@@ -89,7 +90,7 @@ def _ghost(performance: Performance, played: PlayedNote, ghost: GhostNote) -> Ti
         ghost.position.number if ghost.position else None,
         bar=played.note.bar,
         pass_number=played.pass_number,
-        beat=round(float(played.note.beat + (ghost.start - played.start) / beat), 6),
+        beat=round(_beat(performance, played) + float((ghost.start - played.start) / beat), 6),
         sounds=ghost.sounds,
         role="ghost",
         onset=ghost.onset,
@@ -101,7 +102,7 @@ def _beat(performance: Performance, played: PlayedNote) -> float:
     meter = performance.score.drill.meter
     if played.is_given:
         return float(played.start % meter.bar / meter.beat)
-    return round(float(played.note.beat), 6)
+    return round(float(played.note.beat - played.early), 6)
 
 
 def _slide(performance: Performance, slide: Slide) -> TimelineSlide:

@@ -179,6 +179,7 @@ def _note(score: Score, note: Note) -> dict[str, Any]:
     read = score.instrument.as_written(note.pitch)
     return {
         "beat": float(note.beat),
+        "grace": note.is_grace,
         "pitch": read.name,
         "sounds": note.pitch.name,
         "finger": note.finger,

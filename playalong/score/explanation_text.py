@@ -115,11 +115,12 @@ def _hand(note: Note) -> str:
 
 
 def _head(note: Note) -> str:
+    name = f"{'grace ' if note.is_grace else ''}{note.pitch}"
     if note.finger is None:
-        return note.pitch.name
+        return name
     finger = finger_name(note.finger) if note.finger else "open"
     touched = f", touched at {note.touched.place}" if note.touched else ""
-    return f"{note.pitch} ({finger}{touched})"
+    return f"{name} ({finger}{touched})"
 
 
 def _shift_words(note: Note, travel: Travel) -> str:

@@ -77,6 +77,11 @@ class Note:
         return self.start + self.length
 
     @property
+    def is_grace(self) -> bool:
+        """Whether it has no time of its bar, and leads to the note after it."""
+        return not self.length
+
+    @property
     def head(self) -> Notehead:
         return self.heads[0]
 

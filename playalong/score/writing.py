@@ -139,6 +139,10 @@ class _Writer:
                     )
                     found.append((event, note))
                 start += span
+        for place in reversed(range(len(found) - 1)):
+            event, note = found[place]
+            if note.is_grace:  # in the bow of the note that it leads to
+                found[place] = event, replace(note, bow=found[place + 1][1].bow)
         return found
 
     @staticmethod
@@ -184,7 +188,8 @@ class _Writer:
     def arrival(self, event: Event, last: _Last, note: Note) -> tuple[Travel | None, bool]:
         """The travel into a note, and whether it may be heard."""
         previous, stopped = last.note, last.stopped
-        adjacent = previous is not None and previous.end == note.start
+        # A grace note leaves no time to slide out of it.
+        adjacent = previous is not None and previous.end == note.start and not previous.is_grace
         travel = None
         if stopped is not None and stopped.stop and note.stop:
             direct = stopped is previous and adjacent and not event.silent

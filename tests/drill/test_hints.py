@@ -20,6 +20,7 @@ MEANT = [
     ("p12:4", 'write a space after the colon: "p12: 4"'),
     ("G:0", 'write a space after the colon: "G: 0"'),
     ("a:", 'did you mean "A:"'),
+    ("g:", 'stands right before its note, with no space: "g:2"; the G string is "G:"'),
     ("h:", 'strings are named A to G, like "D:"'),
     ("Z:", 'strings are named A to G, like "D:"'),
     ("#1", 'did you mean "1#"'),

@@ -10,7 +10,7 @@ from playalong.drill.pattern import Event, Pattern, Symbol
 from playalong.instrument.position import Position
 from playalong.music.pitch import Pitch
 
-OF_EVENT = ("length", "silent", "slide", "slur")
+OF_EVENT = ("length", "silent", "slide", "slur", "grace")
 
 
 def only(text: str) -> Event:
@@ -100,6 +100,15 @@ def test_a_tie_has_no_symbol_of_its_own_and_is_no_rest() -> None:
     assert not tie.is_rest
 
 
+def test_a_grace_note_is_a_note_without_a_time_of_its_own() -> None:
+    events = parse_bars("g:D5=2 ~g:2# 1").events
+    assert events[:2] == (
+        note(index=36, finger=2, grace=True),
+        note(finger=2, alter="#", slide=True, grace=True),
+    )
+    assert not events[2].grace
+
+
 def test_position_string_and_fixed_home_hold_across_bar_lines_until_written_again() -> None:
     pattern = parse_bars("D: p1!: 1 2 | 3 A: p3: 1 | 2")
     held = [(each.string, each.position.number, each.fixed) for each in pattern.symbols]
@@ -147,6 +156,8 @@ def test_a_token_remembers_where_it_stands_in_the_text() -> None:
         ("1\n2 (3", 4, "never closed"),
         ("1 )", 2, "no bow is open"),
         ("1 ()", 3, "a bow with no note"),
+        ("1 g:2*2 1", 2, '"g:2[*]2": a grace note is a finger or a pitch after g:, without a len'),
+        ("1 g:r 1", 2, '"g:r": a grace note is a finger or a pitch after g:'),
         ("1 ~_", 2, '"~_": a tie is one note that goes on, so nothing moves into it: no ~'),
         ("1 | | 2", 2, "bar 2 is empty"),
         ("| 1", 0, "bar 1 is empty"),

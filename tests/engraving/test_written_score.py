@@ -93,6 +93,28 @@ def test_a_tie_within_a_bar_is_written_as_it_stands():
     assert types == ["eighth"] * 4 + ["half"]
 
 
+def test_grace_notes_are_small_notes_without_a_time_slurred_to_their_note():
+    notes = main_notes(music("1*4 g:2 g:3 2*4", "passes = 1"))
+    graces = notes[1:3]
+    assert [note.find("grace").get("slash") for note in graces] == ["yes", "yes"]
+    assert [note.find("duration") for note in graces] == [None, None]
+    assert [note.findtext("type") for note in graces] == ["16th", "16th"]
+    assert [[beam.text for beam in note.iter("beam")] for note in graces] == [
+        ["begin", "begin"],
+        ["end", "end"],
+    ]
+    slurs = [[slur.get("type") for slur in note.iter("slur")] for note in notes]
+    assert slurs == [[], ["start"], [], ["stop"]]
+    assert [note.find(".//up-bow") is not None for note in notes] == [False, False, False, True]
+
+
+def test_a_grace_note_within_a_triplet_leaves_its_bracket_whole():
+    notes = main_notes(music("1*2/3 g:4 2*2/3 3*2/3 4*6", "passes = 1"))
+    brackets = [[each.get("type") for each in note.iter("tuplet")] for note in notes]
+    assert brackets == [["start"], [], [], ["stop"], []]
+    assert notes[1].findtext("type") == "eighth"
+
+
 def test_an_upbeat_is_an_implicit_bar_and_the_last_bar_is_short():
     more = 'meter = "3/4"\nnote = "quarter"\nupbeat = "1"\nclimb = 2'
     root = music("3 | 1 2 3 | 1 2", more)

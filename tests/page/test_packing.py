@@ -78,6 +78,8 @@ def check_turns(reader, timeline):
     """Each bar says what the guide does in the whole of its pass."""
     notes = [note for note in timeline.notes if note.pass_number]
     for n, note in enumerate(notes):
+        if note.grace:  # it may begin in the bar before
+            continue
         bar = bisect([reader.beats[first] for first in reader.firsts[:-1]], reader.starts[n]) - 1
         assert "-ls".index(reader.turns[bar]) >= "-ls".index(reader.sounds[n])
         if note.sounds and note.heard_from_seconds is None:

@@ -97,7 +97,9 @@ def test_a_note_tells_when_what_by_which_finger_where_and_how_high() -> None:
     for note, (*expected, mm) in zip(data["bars"][0]["notes"], notes, strict=True):
         assert [note[name] for name in names] == expected
         assert note["place_mm"] == (None if mm is None else pytest.approx(mm, abs=MM))
-        assert set(note) == {*names, "position_name", "touches", "sounds", "place_mm", "form"}
+        told = {"grace", "position_name", "touches", "sounds", "place_mm", "form"}
+        assert set(note) == {*names, *told}
+        assert note["grace"] is False
 
 
 def test_beats_of_six_eight_are_its_dotted_quarters() -> None:

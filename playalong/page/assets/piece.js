@@ -51,7 +51,7 @@ class Piece {
     const note = (number, start, length, sounds, late) => {
       const [, cents, , finger] = this.set.notes[number];
       const from = this.at(start), to = this.at(start + length), heard = this.at(start + late);
-      return { number, cents, finger, sounds, from, to, heard, pass: this.barAt(from)?.pass };
+      return { number, cents, finger, sounds, from, to, heard, pass: (this.barAt(from) || this.barAt(to))?.pass };
     };
     this.notes = numbers.map((number, n) => note(number, starts[n], lengths[n], sounds[n], late[n]));
     // The first note may be given softly in the count-in.
