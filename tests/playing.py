@@ -10,6 +10,7 @@ from playalong.drill.model import Drill
 from playalong.drill.stage import STAGES, Stage
 from playalong.performance.perform import perform
 from playalong.performance.performance import GhostNote, Performance, PlayedNote
+from playalong.score.model import Score
 from playalong.score.writing import write
 from playalong.sound.midi import midi_file
 
@@ -19,6 +20,13 @@ BANK = Path(__file__).parents[1] / "soundfonts" / "playalong.sf2"
 def drill_of(bar: str, more: str = "", *, instrument: str = "violin", title: str = "T") -> Drill:
     """A drill with further settings as TOML in `more`; on the D string where none is named."""
     return parse(f'title = "{title}"\ninstrument = "{instrument}"\nbar = "{bar}"\n{more}')
+
+
+def in_quarters(instrument: str, key: str, bar: str, more: str = "") -> Score:
+    """The score of a bar that names its strings, each of its tokens a quarter, once."""
+    tokens = [word for word in bar.split() if not word.endswith(":")]
+    settings = f'keys = ["{key}"]\nnote = "quarter"\nmeter = "{len(tokens)}/4"\npasses = 1\n{more}'
+    return write(drill_of(bar, settings, instrument=instrument))
 
 
 def play(

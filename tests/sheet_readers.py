@@ -71,6 +71,8 @@ def _name(note: Any) -> str:
 
 
 def _finger(note: Any) -> int | None:
+    if any("StringThumbPosition" in mark.classes for mark in note.articulations):
+        return -1
     numbers = [mark.fingerNumber for mark in note.articulations if "Fingering" in mark.classes]
     return int(numbers[0]) if numbers else None
 

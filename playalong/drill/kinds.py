@@ -151,6 +151,7 @@ def _lead(value: Any) -> Lead:
 LEAD = Check(_lead, any_of(FINGER.json, table(LEAD_SETTINGS)))
 NAME = Check(TEXT.then(find_instrument).read, names(known_names(), {"b": "[Bb♭]"}))
 SIZES = tuple(dict.fromkeys(size for each in INSTRUMENTS.values() for size in each.sizes))
+OTHER_HANDS = tuple(dict.fromkeys(hand for each in INSTRUMENTS.values() for hand in each.hands))
 PITCHES = tuple(dict.fromkeys(name for each in INSTRUMENTS.values() for name in each.pitches))
 
 
@@ -179,12 +180,14 @@ INSTRUMENT_SETTINGS = {
     ),
     "strings": Setting(list_of(TUNED_TO), "how the strings are tuned, as they sound"),
     "size": Setting(choice(SIZES), f"of a bowed instrument: {', '.join(SIZES)}"),
+    "hand": Setting(choice(OTHER_HANDS), f"of a bass: {', '.join(OTHER_HANDS)}"),
     "string_length_mm": Setting(number(0, 2000), "length of the string, in place of a size"),
 }
 _CHANGES: Mapping[str, Callable[[Instrument, Any], Instrument]] = {
     "in": Instrument.made_in,
     "strings": Instrument.tuned,
     "size": Instrument.with_size,
+    "hand": Instrument.with_hand,
     "string_length_mm": Instrument.with_string_length,
 }
 

@@ -10,7 +10,9 @@ from playalong.engraving.brackets import (
     HOOK_MM,
     LINE_MM,
     half_step_brackets,
+    harmonic_sign,
     octave_line,
+    thumb_sign,
     tuplet_bracket,
 )
 from playalong.engraving.engrave import STAFF_MM, System
@@ -29,7 +31,7 @@ from playalong.engraving.words import (
     widest_mm,
 )
 from playalong.engraving.written_score import WrittenScore
-from playalong.instrument.position import Position, finger_name
+from playalong.instrument.position import THUMB, Position, finger_name
 from playalong.score.explanation import is_half_step, turns, twins
 
 FINGER_MM, GHOST_FINGER_MM, FINGER_GAP_MM = 2.9, 2.3, 0.6  # of a staff of STAFF_MM
@@ -95,10 +97,28 @@ class Annotations:
         for name, finger, size in heads:
             if finger is None or name not in self.system.heads:
                 continue
-            text, size = finger_name(finger), size * self.system.staff_mm / STAFF_MM
-            left = self.system.heads[name].middle - width_mm(text, size, "bold") / 2
+            middle, size = self.system.heads[name].middle, size * self.system.staff_mm / STAFF_MM
+            text = finger_name(finger)
+            left = middle - width_mm(text, size, "bold") / 2
             base = min(self.sky.top(left, left + size / 2, FINGER_GAP_MM), 0.0) - FINGER_GAP_MM
-            self.add(Words(left, base, text, size, "bold", "fingering"))
+            thumb = thumb_sign(middle, base, size, "fingering")
+            self.add(
+                *(
+                    thumb
+                    if finger == THUMB
+                    else [Words(left, base, text, size, "bold", "fingering")]
+                )
+            )
+        for number, note in self.notes:
+            if note.touched:
+                middle, size = self.middle(number), FINGER_MM * self.system.staff_mm / STAFF_MM
+                self.add(
+                    harmonic_sign(
+                        middle,
+                        self.sky.top(middle - size / 2, middle + size / 2, FINGER_GAP_MM),
+                        size,
+                    )
+                )
 
     def half_steps(self) -> None:
         steps = [
@@ -152,7 +172,7 @@ class Annotations:
             texts = [
                 words if new else f"({words})"
                 for _, position, new in changes
-                for words in [position_words(position, short=short)]
+                for words in [position_words(*position, short=short)]
             ]
             starts = [self.system.heads[f"n{number}"].left for number, _, _ in changes]
             spans = [
@@ -164,11 +184,10 @@ class Annotations:
                 break
         self.upper_rows(spans, texts, "position")
 
-    def told_positions(self) -> Iterator[tuple[int, Position, bool]]:
+    def told_positions(self) -> Iterator[tuple[int, tuple[Position, str], bool]]:
         """Note, position, and whether the hand takes it there: a new line names it again."""
-        stopped = [
-            (number, note.position) for number, note in self.notes if note.position is not None
-        ]
+        told = self.written.positions
+        stopped = [(number, told[number]) for number, _ in self.notes if number in told]
         for number, position in stopped:
             new = number in self.written.new_positions
             if new or number == stopped[0][0]:

@@ -1,6 +1,7 @@
-"""Brackets and lines that span several notes: half steps, tuplets, octave signs.
+"""Brackets and lines that span several notes (half steps, tuplets, octave signs), and the signs of
+thumb and harmonic over one.
 
-Each takes its room from the skyline and hands back its marks.
+Each bracket takes its room from the skyline and hands back its marks.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from collections.abc import Iterator, Sequence
 
 from playalong.engraving.engrave import Tuplet
 from playalong.engraving.fonts import SMALL_MM, width_mm
-from playalong.engraving.marks import Mark, Words, around, line, moved
+from playalong.engraving.marks import Ink, Mark, Words, around, disc, line, moved
 from playalong.engraving.skyline import GAP_MM, Skyline
 
 LINE_MM, DASH_MM = 0.2, 1.2
@@ -17,6 +18,7 @@ HOOK_MM = 1.2
 BRACKET_MM = 1.1  # height of a half step's bracket
 TUPLET_MM = 0.9  # and of a tuplet's
 NUMBER_GAP_MM = 0.6  # beside a tuplet's number
+THUMB_LINE_MM, RING_GAP_MM = 0.35, 0.5
 NEAR_NOTES = 1  # between half steps whose brackets share a level
 
 HalfStep = tuple[int, float, float]  # number of its first note, left and right end of its bracket
@@ -73,3 +75,17 @@ def tuplet_bracket(tuplet: Tuplet, sky: Skyline, staff_mm: float) -> Iterator[Ma
         if abs(inner - centre) < abs(end - centre):
             corners = ((end, middle - TUPLET_MM), (end, middle), (inner, middle))
             yield line(*corners, width=LINE_MM, kind="tuplet")
+
+
+def thumb_sign(middle: float, base: float, high: float, kind: str) -> tuple[Ink, ...]:
+    """A ring with a short stem below it, as high as a finger's number of that size."""
+    radius = high * 0.24
+    centre = base - 0.7 * high + radius
+    ring = disc(middle, centre, radius, kind, width=THUMB_LINE_MM)
+    return ring, line((middle, centre + radius), (middle, base), width=THUMB_LINE_MM, kind=kind)
+
+
+def harmonic_sign(middle: float, base: float, size: float) -> Ink:
+    """The small circle of a harmonic, over what stands at `base`."""
+    radius = size * 0.2
+    return disc(middle, base - RING_GAP_MM - radius, radius, "harmonic", width=LINE_MM)

@@ -123,6 +123,9 @@ def _starts(systems: Sequence[System], room_mm: float) -> tuple[int, ...]:
     return (*starts[:-1], moved[0])
 
 
+OWN_SIGNS = ("fingering", "thumb-position", "harmonic")  # the sheet sets them itself
+
+
 def _plain_musicxml(written: WrittenScore, starts: Sequence[int]) -> str:
     """Without the words that the sheet sets itself, and without slides across repeats.
 
@@ -134,8 +137,8 @@ def _plain_musicxml(written: WrittenScore, starts: Sequence[int]) -> str:
             if direction.find("direction-type/octave-shift") is None:
                 measure.remove(direction)
     for technical in root.iter("technical"):
-        for fingering in technical.findall("fingering"):
-            technical.remove(fingering)
+        for sign in [each for each in technical if each.tag in OWN_SIGNS]:
+            technical.remove(sign)
     measures = list(root.iter("measure"))
     for start in starts[1:]:
         measures[start].insert(0, Element("print", {"new-system": "yes"}))

@@ -13,6 +13,7 @@ from playalong.score.model import Note
 @dataclass(frozen=True)
 class Markings:
     finger: int | None
+    harmonic: bool
     string: str | None  # only where it is new
     bow: str | None  # down or up, where it is marked
     simile: bool  # from here on the bowing goes on as it is marked
@@ -36,6 +37,7 @@ def markings(written: WrittenScore) -> tuple[Markings, ...]:
     return tuple(
         Markings(
             finger=note.finger,
+            harmonic=note.touched is not None,
             string=note.string if not number or notes[number - 1].string != note.string else None,
             bow=bows.get(number),
             simile=number in simile,

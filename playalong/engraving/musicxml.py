@@ -223,7 +223,7 @@ class _Writer:
             return
         position = self.written.new_positions.get(each.number)
         if position is not None:
-            _words(measure, position_words(position))
+            _words(measure, position_words(*position))
         if self.markings[each.number].simile:
             _words(measure, SIMILE, **{"font-style": "italic"})
 

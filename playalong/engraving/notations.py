@@ -9,6 +9,7 @@ from playalong.engraving.markings import Markings
 from playalong.engraving.note_values import NoteValue
 from playalong.engraving.written_score import Ghost, NoteOrRest
 from playalong.instrument.instruments import Instrument
+from playalong.instrument.position import THUMB
 
 # Under the notes, as fingers and bows stand above.
 TUPLET_LOOK = {"bracket": "yes", "placement": "below"}
@@ -81,7 +82,7 @@ def ghost_notations(element: Element, ghost: Ghost, instrument: Instrument) -> N
     notations = add(element, "notations")
     _slide(notations, "stop" if ghost.slide_from_note else "start", ghost.number)
     technical = add(notations, "technical")
-    add(technical, "fingering", ghost.finger, placement="above")
+    _finger(technical, ghost.finger)
     add(technical, "string", instrument.string_number(ghost.string))
 
 
@@ -90,12 +91,23 @@ def _slide(notations: Element, kind: str, landing: int) -> None:
     add(notations, "slide", type=kind, number=landing % 2 + 1)
 
 
+def _finger(technical: Element, finger: int) -> None:
+    if finger == THUMB:
+        add(technical, "thumb-position", placement="above")
+    else:
+        add(technical, "fingering", finger, placement="above")
+
+
 def _technical(notations: Element, markings: Markings, instrument: Instrument) -> None:
     technical = Element("technical")
     if markings.bow:
         add(technical, BOW_MARKS[markings.bow])
     if markings.finger is not None:
-        add(technical, "fingering", markings.finger, placement="above")
+        _finger(technical, markings.finger)
+    if markings.harmonic:
+        harmonic = add(technical, "harmonic")
+        add(harmonic, "natural")
+        add(harmonic, "sounding-pitch")  # which is the one that is written
     if markings.string:
         add(technical, "string", instrument.string_number(markings.string))
     if len(technical):

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from playalong.drill.model import Drill
 from playalong.engraving.fonts import SMALL_MM, width_mm
-from playalong.instrument.position import Position
+from playalong.instrument.position import Position, ordinal
 from playalong.instrument.shift import Travel
 from playalong.music.pitch import pretty
 from playalong.score.explanation import Twin
@@ -15,7 +15,6 @@ from playalong.score.model import Score
 Lines = Sequence[tuple[str, str]]  # texts under each other, and the cut of each
 SIMILE = "simile"  # the bowing goes on as it is marked
 _PLACES = {"": "", "n": "", "b": "lowered ", "#": "raised "}  # of a fixed place, by its mark
-_ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 
 def score_title(score: Score) -> str:
@@ -42,18 +41,16 @@ def key_words(score: Score) -> str:
     return pretty(f"{score.key}{sounds}")
 
 
-def position_words(position: Position, *, short: bool = False) -> str:
-    """`3rd position`, or `3rd pos.` where room is short; `thumb position (7th)`."""
-    which = "half" if position.number == 0 else _ordinal(position.number)
+def position_words(position: Position, beside: str = "", *, short: bool = False) -> str:
+    """`3rd position`, or `3rd pos.` where room is short; `thumb position (7th)`.
+
+    With what stands beside the number: `2nd position (lower 2nd)`.
+    """
+    which = "half" if position.number == 0 else ordinal(position.number)
     word = "pos." if short else "position"
     if position.thumb:
         return f"thumb {word} ({_PLACES[position.mark]}{which})"
-    return f"{_PLACES[position.mark]}{which} {word}"
-
-
-def _ordinal(number: int) -> str:
-    ending = "th" if 10 < number % 100 < 20 else _ENDINGS.get(number % 10, "th")
-    return f"{number}{ending}"
+    return f"{which} {word} ({beside})" if beside else f"{_PLACES[position.mark]}{which} {word}"
 
 
 def shift_words(travel: Travel) -> tuple[str, ...]:

@@ -131,13 +131,23 @@ class WrittenScore:
         return self.score.notes
 
     @cached_property
-    def new_positions(self) -> dict[int, Position]:
-        """Position by note number, wherever the hand takes a new one."""
-        found = dict[int, Position]()
-        last: Position | None = None
-        for number, note in enumerate(self.notes):
-            if note.position is not None and note.position != last:
-                found[number] = last = note.position
+    def positions(self) -> dict[int, tuple[Position, str]]:
+        """By note number, position and what stands beside it: see `position_words`."""
+        board = self.score.board
+        return {
+            number: (stop.position, board.named(stop.string, stop.position).beside)
+            for number, note in enumerate(self.notes)
+            if (stop := note.stop)
+        }
+
+    @cached_property
+    def new_positions(self) -> dict[int, tuple[Position, str]]:
+        """The same, wherever the hand takes a new one."""
+        found = dict[int, tuple[Position, str]]()
+        last: tuple[Position, str] | None = None
+        for number, position in self.positions.items():
+            if position != last:
+                found[number] = last = position
         return found
 
     @property

@@ -8,12 +8,13 @@ note that a good player has.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
 from playalong.errors import nearest, short
 from playalong.instrument.hand import Hand
-from playalong.instrument.hands import BASS_HAND, CELLO_HAND, VIOLIN_HAND
+from playalong.instrument.hands import BASS_HAND, BASS_HAND_OF_FOUR, CELLO_HAND, VIOLIN_HAND
 from playalong.instrument.instruments import Instrument, InstrumentError
 from playalong.music.pitch import LETTERS, Pitch
 from playalong.music.transposition import Transposition
@@ -30,6 +31,7 @@ def _bowed(
     sizes: str,
     *,
     hand: Hand | None = None,
+    hands: Mapping[str, Hand] = MappingProxyType({}),
     c5: str = "C5",
 ) -> Instrument:
     """A row: `sizes` are names and string lengths in mm, `c5` is what a written C5 sounds."""
@@ -46,6 +48,7 @@ def _bowed(
         length_mm,
         fingerboard_mm,
         hand,
+        hands,
         Transposition.of(c5),
         sizes=MappingProxyType({size: float(mm) for size, mm in pairs}),
     )
@@ -99,6 +102,7 @@ INSTRUMENTS = {
             "bass", "G2 D2 A1 E1", "bass", 1060, 870, 43, "B4",
             "4/4=1100, 7/8=1080, 3/4=1060, 1/2=970, 1/4=900, 1/8=820, 1/10=760, 1/16=700",
             c5="C4", hand=BASS_HAND,
+            hands=MappingProxyType({"1-2-4": BASS_HAND, "1-2-3-4": BASS_HAND_OF_FOUR}),
         ),
         _voice("soprano", "treble", 40, "A3", "F6"),
         _voice("mezzo-soprano", "treble", 41, "G3", "C6"),

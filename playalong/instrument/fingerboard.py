@@ -12,7 +12,7 @@ from functools import cached_property
 from itertools import takewhile
 
 from playalong.errors import PlayalongError
-from playalong.instrument.hand import FingerError, Hand, Stop
+from playalong.instrument.hand import FingerError, Hand, Named, Stop
 from playalong.instrument.instruments import Instrument
 from playalong.instrument.position import Position, finger_name
 from playalong.music.key import Key
@@ -86,6 +86,10 @@ class Fingerboard:
     def is_same_hand(self, string: str, one: Position, two: Position) -> bool:
         """Whether the hand stays where it is from one position to another."""
         return self.hand.is_same(self.instrument.string(string), one, two, self.key)
+
+    def named(self, string: str, position: Position) -> Named:
+        """What players call the hand in a position on a string."""
+        return self.hand.named(self.instrument.string(string), position, self.key)
 
     def height(self, string: str, position: Position) -> int:
         """How far up its string the hand stands, on the hand's own scale."""

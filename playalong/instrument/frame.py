@@ -60,10 +60,16 @@ class Frame:
         """The MIDI key of the first finger of the closed hand."""
         if self.fixed_home is not None:
             return self.fixed_home
+        return self.by_letter(self.shape.fingers[0]).key_number + self.is_open
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the key puts the outer fingers further apart than the closed hand has them."""
         shape, lowest, highest = self.shape, self.shape.fingers[0], self.shape.fingers[-1]
+        if not shape.extends or self.fixed_home is not None:
+            return False
         low, high = (self.by_letter(finger).key_number for finger in (lowest, highest))
-        is_open = shape.extends and high - low > shape.half_steps[highest]
-        return low + 1 if is_open else low
+        return high - low > shape.half_steps[highest]
 
     @property
     def lowest(self) -> int | None:

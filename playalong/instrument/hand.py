@@ -6,8 +6,8 @@ A hand knows letters, fingers and keys. Strings, tuning and millimetres are the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from playalong.errors import PlayalongError
@@ -28,6 +28,15 @@ class Stop:
     position: Position
     finger: int
     pitch: Pitch  # of the place, which is not what a harmonic sounds
+
+
+@dataclass(frozen=True)
+class Named:
+    """What players call the hand in a position."""
+
+    schools: Mapping[str, str] = field(default_factory=dict)  # the name by school
+    extended: str = ""  # back, or forward
+    beside: str = ""  # what stands beside the number: `lower 2nd`, nothing where it says all
 
 
 class Hand(Protocol):
@@ -79,6 +88,9 @@ class Hand(Protocol):
 
     def is_same(self, open_string: Pitch, one: Position, two: Position, key: Key) -> bool:
         """Whether two positions are one hand: under two names, or once open and once closed."""
+
+    def named(self, open_string: Pitch, position: Position, key: Key) -> Named:
+        """What players call the hand in a position."""
 
     def height(self, open_string: Pitch, position: Position, key: Key) -> int:
         """How far up the string the hand stands, on a scale of its own."""

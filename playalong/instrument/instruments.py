@@ -39,6 +39,7 @@ class Instrument:
     string_length_mm: float = 0.0
     fingerboard_mm: float = 0.0  # from the nut to the end of the fingerboard
     hand: Hand | None = None  # None where fingers and positions are not modelled
+    hands: Mapping[str, Hand] = field(default_factory=dict, hash=False)  # others, by their fingers
     transposition: Transposition = AS_WRITTEN
     # Pitches that it is made in, by name; and string lengths in mm, by the name of the size.
     pitches: Mapping[str, Transposition] = field(default_factory=dict, hash=False)
@@ -109,6 +110,17 @@ class Instrument:
             raise InstrumentError(f'"{size}" is not a size of the {self.name}; there are {known}')
         sized = self.with_string_length(self.sizes[size])
         return replace(sized, details=f"{self.details}, {size} size")
+
+    def with_hand(self, fingers: str) -> Instrument:
+        """The same instrument played with another hand, which is called by its fingers: `1-2-4`."""
+        if not self.hands:
+            raise InstrumentError(f"one hand is known for {self.name}; leave hand out")
+        if fingers not in self.hands:
+            known = ", ".join(self.hands)
+            raise InstrumentError(
+                f'"{short(fingers)}" is not a hand of the {self.name}; there are {known}'
+            )
+        return replace(self, hand=self.hands[fingers])
 
     def made_in(self, pitch: str) -> Instrument:
         """The same instrument made in another pitch, `A`; it is read as before."""

@@ -39,6 +39,13 @@ class Position:
 
 
 FIRST_POSITION = Position(1)
+_ENDINGS = {1: "st", 2: "nd", 3: "rd"}
+
+
+def ordinal(number: int) -> str:
+    """`2nd`."""
+    ending = "th" if 10 < number % 100 < 20 else _ENDINGS.get(number % 10, "th")
+    return f"{number}{ending}"
 
 
 def finger_name(finger: int) -> str:

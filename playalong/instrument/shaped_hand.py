@@ -6,12 +6,33 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from playalong.instrument.frame import Frame, Shape
-from playalong.instrument.hand import FingerError, Stop
+from playalong.instrument.hand import FingerError, Named, Stop
 from playalong.instrument.position import THUMB, Position, finger_name
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
 
 MARKS = {"": 0, "n": 0, "#": 1, "b": -1}  # of a fixed place, in half steps
+
+
+@dataclass(frozen=True)
+class School:
+    """How a school calls the closed hand, by half steps of its first finger, from 1."""
+
+    name: str
+    names: tuple[str, ...]  # two names of one place are parted by a slash
+    forward_is_raised: bool = False  # whether a hand extended forward is the next one up
+    is_said: bool = False  # whether the school is named with its number
+
+    def at(self, home: int, number: int, extended: str = "") -> str:
+        """The name of a place, of two the one with the position's number; nothing beyond it."""
+        place = home - 1 if extended == "forward" and not self.forward_is_raised else home
+        if not 1 <= place <= len(self.names):
+            return ""
+        both = self.names[place - 1].split("/")
+        return next((each for each in both if str(number) in each), both[0])
+
+    def told(self, name: str) -> str:
+        return f"{self.name} {name}" if self.is_said else name
 
 
 @dataclass(frozen=True)
@@ -21,6 +42,7 @@ class ShapedHand:
     shapes: tuple[Shape, ...]
     thumb: Shape | None = None
     fixed: tuple[int, ...] = ()  # position by position, half steps above the open string
+    schools: tuple[School, ...] = ()  # the usual one first
     # What the hand spans unstretched: so many semitones anywhere, or as far along the string as
     # from the one place to the other, in half steps above the open string.
     widest_semitones: int | None = None
@@ -84,6 +106,29 @@ class ShapedHand:
         both_closed = first.shape.is_closed and second.shape.is_closed
         same_place = first.lowest == second.lowest is not None
         return same_place or (both_closed and first.home == second.home)
+
+    def named(self, open_string: Pitch, position: Position, key: Key) -> Named:
+        """By the place of the closed hand; the first school's name stands beside the number.
+
+        An open hand is extended back where it is closed in its position's own place, and forward
+        where that lies a half step above.
+        """
+        frame = self.frame(open_string, position, key)
+        if position.thumb or not self.fixed or frame is None:
+            return Named()
+        home, own = frame.home - open_string.key_number, self.fixed[position.number]
+        extended = ""
+        if frame.is_open:
+            extended = "forward" if home == own + 1 else "back"
+        called = {
+            school.name: school.at(home, position.number, extended) for school in self.schools
+        }
+        usual = next((each for each in self.schools if called[each.name]), None)
+        beside = [extended and f"extended {extended}"]
+        if usual and called[usual.name] != usual.at(own, position.number):
+            beside.insert(0, usual.told(called[usual.name]))
+        known = {school: name for school, name in called.items() if name}
+        return Named(known, extended, ", ".join(filter(None, beside)))
 
     def height(self, open_string: Pitch, position: Position, key: Key) -> int:
         """Half steps of the first finger above the open string; where all goes by letters, the

@@ -186,10 +186,21 @@ def _note(score: Score, note: Note) -> dict[str, Any]:
         "string": note.string,
         "position": note.position_number,
         "position_name": note.position.name if note.position else None,
+        **_named(score, note),
         "touches": note.touched.place.name if note.touched else None,
         "hz": round(note.hz, 3),
         "place_mm": told_place_mm(score, note),
         "form": form_of(score.key, read),
+    }
+
+
+def _named(score: Score, note: Note) -> dict[str, Any]:
+    """What the schools call the hand, and whether it is extended `back` or `forward`."""
+    stop = note.stop
+    named = score.board.named(stop.string, stop.position) if stop else None
+    return {
+        "school_names": dict(named.schools) if named else {},
+        "extended": (named.extended or None) if named else None,
     }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.position import finger_name, finger_words
 from playalong.instrument.shift import FINGERS_STAY, NO_SHIFT, Kind, Travel
 from playalong.music.interval import step_name
@@ -44,7 +45,7 @@ def _lines(score: Score) -> Iterator[str]:
         yield ""
         told = f": {twin[bar.number].words}" if bar.number in twin and not bar.upbeat else ""
         yield f"{bar.name}{told}"
-        yield from _bar_lines([as_read(score, note) for note in bar.notes], score.key)
+        yield from _bar_lines([as_read(score, note) for note in bar.notes], score.board)
         if score.instrument.transposition.changes_letters:
             yield f"    sounds: {' '.join(note.pitch.name for note in bar.notes)}"
     back = [as_read(score, note) for note in turns(score)]
@@ -79,7 +80,7 @@ def _told(heading: str, lines: Sequence[str]) -> Iterator[str]:
         yield from (f"  {line}" for line in lines)
 
 
-def _bar_lines(notes: Sequence[Note], key: Key) -> Iterator[str]:
+def _bar_lines(notes: Sequence[Note], board: Fingerboard) -> Iterator[str]:
     """Notes of one hand on a line, a shift on a line of its own between."""
     line: list[str] = []
     for number, note in enumerate(notes):
@@ -88,12 +89,12 @@ def _bar_lines(notes: Sequence[Note], key: Key) -> Iterator[str]:
                 yield " ".join(line)
             yield f"    -> {_shift_words(note, note.arrival)}"
         if note.arrival or not line:
-            line = [_hand(note)]
+            line = [_hand(note, board)]
         elif number:
             line.append(f"- {step_words(notes[number - 1], note)} -")
         line.append(_head(note))
     yield " ".join(line)
-    yield from _form_line(notes, key)
+    yield from _form_line(notes, board.key)
 
 
 def _form_line(notes: Sequence[Note], key: Key) -> Iterator[str]:
@@ -108,9 +109,11 @@ def _form_line(notes: Sequence[Note], key: Key) -> Iterator[str]:
         yield f"    sixth and seventh: {'; '.join(told)}"
 
 
-def _hand(note: Note) -> str:
+def _hand(note: Note, board: Fingerboard) -> str:
     words = [f"{note.string} string" if note.string else ""]
-    words.append("" if note.position is None else f"position {note.position}")
+    if note.stop:
+        beside = board.named(note.stop.string, note.stop.position).beside
+        words.append(f"position {note.position}" + (f" ({beside})" if beside else ""))
     return "  " + f"{', '.join(filter(None, words)):<22}"
 
 

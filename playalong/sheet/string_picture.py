@@ -6,11 +6,11 @@ The numbers are those of `explain`, in mm from the nut.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from playalong.engraving.fonts import SMALL_MM, width_mm
-from playalong.engraving.marks import Ink, Mark, Words, around, disc, line, moved
+from playalong.engraving.marks import INK, Ink, Mark, Words, around, disc, line, moved
 from playalong.engraving.skyline import rows
 from playalong.engraving.words import position_words
 from playalong.instrument.position import Position, finger_name
@@ -21,12 +21,14 @@ from playalong.sheet.layout import Strip
 from playalong.sheet.sizes import TEXT_MM
 
 LABELS_MM = 27.0  # column of position names
+LABEL_ROOM_MM = 20.0  # beside the string's letter
 NUMBER_MM = SMALL_MM * 0.8
 DISC_MM = 1.75
 RULER_MM = 6.0
 NUT_MM, STRING_MM, THIN_MM = 0.8, 0.3, 0.15
 TICK_MM, LABELLED_MM = 10, 50  # of the instrument, between marks of the ruler
 GAP_MM, CLEAR_MM, ROOM_MM = 0.8, 0.4, 0.5  # beside, above and below words; between rows
+PAPER, NODE_RIM_MM = "#ffffff", 0.3
 TITLE = "Where the fingers stand"
 
 
@@ -37,6 +39,7 @@ class Place:
     mm: float  # from the nut
     pitch: str
     fingers: tuple[int, ...]  # none where the hand is not modelled
+    is_node: bool = False  # only touched there: a harmonic, and the pitch is what speaks
 
 
 @dataclass(frozen=True)
@@ -54,7 +57,7 @@ def board_rows(score: Score) -> tuple[Row, ...]:
     Where the hand is not modelled every starting position has its row.
     """
     instrument, count = score.instrument, score.drill.bars[-1].number
-    found: dict[tuple[int, Position | None, int], dict[tuple[float, str], set[int]]] = {}
+    found: dict[tuple[int, Position | None, int], dict[tuple[float, str, bool], set[int]]] = {}
     for note in score.notes:
         mm = told_place_mm(score, note)
         if note.string is None or mm is None:
@@ -62,16 +65,17 @@ def board_rows(score: Score) -> tuple[Row, ...]:
         number = instrument.string_number(note.string)
         hand = (None, note.stand) if note.position is None else (note.position, 0)
         row = found.setdefault((-number, *hand), {})
-        fingers = row.setdefault((mm, instrument.as_written(note.pitch).name), set())
+        pitch = instrument.as_written(note.pitch).name
+        fingers = row.setdefault((mm, pitch, note.touched is not None), set())
         if note.finger is not None:
             fingers.add(note.finger)
     return tuple(
         Row(
             instrument.string_names[-number - 1],
-            position_words(position) if position else _bars(stand, count),
+            _position(position) if position else _bars(stand, count),
             tuple(
-                Place(mm, pitch, tuple(sorted(fingers)))
-                for (mm, pitch), fingers in sorted(found[number, position, stand].items())
+                Place(mm, pitch, tuple(sorted(fingers)), is_node)
+                for (mm, pitch, is_node), fingers in sorted(found[number, position, stand].items())
             ),
         )
         for number, position, stand in sorted(found, key=_from_the_lowest)
@@ -83,6 +87,13 @@ def _from_the_lowest(row: tuple[int, Position | None, int]) -> tuple[int, bool, 
     if position is None:
         return number, False, -1, "", stand
     return number, position.thumb, position.number, position.mark, stand
+
+
+def _position(position: Position) -> str:
+    """In short where the column would not hold it."""
+    words = position_words(position)
+    fits = width_mm(words, SMALL_MM) <= LABEL_ROOM_MM
+    return words if fits else position_words(position, short=True)
 
 
 def _bars(stand: int, count: int) -> str:
@@ -155,7 +166,7 @@ class Drawing:
 
     def row(self, row: Row) -> Strip:
         """Pitches above, the string with its fingers, millimetres below."""
-        pitches = [pretty(place.pitch) for place in row.places]
+        pitches = [pretty(place.pitch) + "°" * place.is_node for place in row.places]
         numbers = [f"{place.mm:.1f}" for place in row.places]
         above = self.texts(row, pitches, "pitch", up=True)
         below = self.texts(row, numbers, "place", up=False)
@@ -211,8 +222,11 @@ class Drawing:
             yield disc(x, y, DISC_MM * 0.6, "stand")
             return
         yield disc(x, y, DISC_MM, "stand")
+        if place.is_node:
+            yield replace(disc(x, y, DISC_MM - NODE_RIM_MM, "node"), colour=PAPER)
         text = "/".join(map(finger_name, place.fingers))
         size = SMALL_MM if len(text) == 1 else NUMBER_MM * 0.7
-        words = Words(0, 0, text, size, "bold", "finger", "#ffffff")
+        colour = INK if place.is_node else PAPER
+        words = Words(0, 0, text, size, "bold", "finger", colour)
         box = words.box
         yield words.moved(x - box.middle, y - box.middle_y)

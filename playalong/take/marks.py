@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from playalong.instrument.position import finger_words
 from playalong.music.pitch import pretty
 from playalong.take import model
 from playalong.take.model import HeardNote
@@ -60,7 +61,7 @@ def name(heard: HeardNote) -> str:
     note = heard.note
     parts = [f"Bar {note.bar} beat {note.beat + 1:g}", pretty(note.pitch)]
     if note.finger is not None:
-        parts.append(f"finger {note.finger}" if note.finger else "open string")
+        parts.append(finger_words(note.finger) if note.finger else "open string")
     if note.finger and note.position is not None:
         parts.append(f"position {note.position}" if note.position else "half position")
     return ", ".join(parts)

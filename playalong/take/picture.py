@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from html import escape
 
+from playalong.instrument.position import finger_name
 from playalong.music.pitch import pretty
 from playalong.take.marks import kind, sign
 from playalong.take.model import Heard, HeardNote, HeardShift
@@ -60,7 +61,8 @@ def _note(heard: HeardNote, shift: HeardShift | None, start: float, middle: floa
     name = pretty(heard.note.pitch)
     yield f'<text x="{centre:.1f}" y="{low + 20:.1f}">{escape(name)}</text>'
     if heard.note.finger is not None:
-        yield f'<text class="soft" x="{centre:.1f}" y="{low + 42:.1f}">{heard.note.finger}</text>'
+        finger = finger_name(heard.note.finger)
+        yield f'<text class="soft" x="{centre:.1f}" y="{low + 42:.1f}">{finger}</text>'
     yield "</g>"
 
 

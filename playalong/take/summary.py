@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from playalong.instrument.position import finger_words
 from playalong.take import model
 from playalong.take.model import Heard, HeardNote, HeardShift
 
@@ -106,7 +107,7 @@ def groups(takes: Sequence[Heard]) -> list[Group]:
 def _names(note: HeardNote, shifted: bool) -> Iterable[str]:
     written, slide = note.note, note.note.slide
     if written.finger is not None:
-        yield f"Finger {written.finger}"
+        yield finger_words(written.finger).capitalize()
     if written.position is not None:
         yield "Half position" if written.position == 0 else f"Position {written.position}"
     if written.string is not None:
@@ -117,7 +118,7 @@ def _names(note: HeardNote, shifted: bool) -> Iterable[str]:
     yield f"After a shift {way}"
     yield f"After a shift, {slide.kind}"
     if written.finger is not None:
-        yield f"Finger {written.finger} after a shift {way}"
+        yield f"{finger_words(written.finger).capitalize()} after a shift {way}"
     semitones = round(abs(12 * np.log2(slide.to_hz / slide.from_hz)))
     yield f"After a shift of {semitones} half step{'s' * (semitones != 1)} {way}"
 

@@ -53,9 +53,9 @@ def test_positions_are_told_where_the_hand_takes_a_new_one():
     settings = 'strings = ["D"]\nkeys = ["C major"]'
     bar = "p1: 1 2 p3: 1 2 0 1 p0: 2 2"
     assert written_score(bar, settings).new_positions == {
-        0: Position(1),
-        2: Position(3),
-        6: Position(0),
+        0: (Position(1), ""),
+        2: (Position(3), ""),
+        6: (Position(0), ""),
     }
     words = [each.text for each in music(bar, settings).iter("words") if each.text != "simile"]
     assert words == ["1st position", "3rd position", "half position"]

@@ -6,14 +6,13 @@ lengths are common practice).
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from itertools import product
 
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from playing import drill_of
+from playing import in_quarters as score
 
 from playalong.drill.origin import DrillError
 from playalong.instrument.catalogue import INSTRUMENTS
@@ -24,16 +23,7 @@ from playalong.instrument.shift import LEADS, Kind
 from playalong.music.key import ALL_KEYS, parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import Tuning
-from playalong.score.model import Score
 from playalong.score.resolving import UnplayableError
-from playalong.score.writing import write
-
-
-def score(instrument: str, key: str, bar: str, more: str = "") -> Score:
-    """A bar that names its string, each token a quarter."""
-    tokens = [word for word in re.sub(r"[()|]", "", bar).split() if not word.endswith(":")]
-    settings = f'keys = ["{key}"]\nnote = "quarter"\nmeter = "{len(tokens)}/4"\npasses = 1\n{more}'
-    return write(drill_of(bar, settings, instrument=instrument))
 
 
 def sounds(instrument: str, key: str, bar: str) -> list[tuple[str, int | None]]:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 from explained import told
+from playing import in_quarters
 
 from playalong.drill.load import parse
 from playalong.drill.origin import DrillError
 from playalong.instrument.catalogue import ALIASES, INSTRUMENTS, find_instrument, known_names
+from playalong.score.model import Score
 from playalong.score.writing import write
 
 BOWED = ("violin", "viola", "cello", "bass")
@@ -105,3 +108,80 @@ def test_a_fifth_string_is_called_by_its_letter() -> None:
 def test_what_no_instrument_is_is_told_with_its_line(table: str, match: str) -> None:
     with pytest.raises(DrillError, match=match):
         parse(drill(table))
+
+
+@pytest.mark.parametrize("size", ["4/4", "3/4", "1/2", "1/4", "1/8"])
+@pytest.mark.parametrize(("name", "bar"), [("cello", "A: p1: 1 2 4"), ("bass", "G: p1: 1 2 4")])
+def test_small_cellos_and_basses_are_fingered_as_large_ones(name: str, bar: str, size: str) -> None:
+    """Millimetres shrink with the string (acoustics), so no small hand is told of a stretch."""
+    small = in_quarters(name, "F major", bar).drill.instrument.with_size(size)
+    full = in_quarters(name, "F major", bar)
+    written = write(replace(full.drill, instrument=small))
+    for one, other in zip(written.notes, full.notes, strict=True):
+        assert (one.pitch, one.finger, one.position) == (other.pitch, other.finger, other.position)
+        assert one.string is not None
+        share = small.string_length_mm / full.drill.instrument.string_length_mm
+        place = full.board.place_mm(one.string, other.pitch) * share
+        assert written.board.place_mm(one.string, one.pitch) == pytest.approx(place, abs=1e-9)
+    assert written.warnings == full.warnings
+
+
+@pytest.mark.parametrize(
+    ("strings", "bar", "sounds"),
+    [
+        (["G2", "D2", "A1", "C1"], "E: p1n: 1 2 4", ["D1", "Eb1", "E1"]),  # the E string down to C
+        (["G2", "D2", "A1", "E1", "B0"], "B: p1n: 1 2 4", ["Db1", "D1", "Eb1"]),
+        (["G2", "D2", "A1", "E1", "B0"], "G: p1n: 1 2 4", ["A2", "Bb2", "B2"]),
+        (["A2", "E2", "B1", "F#1"], "G: p1n: 1 2 4", ["B2", "C3", "Db3"]),  # solo tuning
+        (["A2", "E2", "B1", "F#1"], "E: p3n: 1 2 4", ["B1", "C2", "Db2"]),
+    ],
+)
+def test_a_bass_tuned_otherwise_keeps_its_fingers(
+    strings: list[str], bar: str, sounds: list[str]
+) -> None:
+    """Low C and five strings with a B (LilyPond's bass tunings), solo tuning a whole step up."""
+    tuned = f'[instrument]\nname = "bass"\nstrings = {strings}'.replace("'", '"')
+    text = (
+        f'title = "T"\nbar = "{bar}"\nmeter = "3/4"\nnote = "quarter"\nkeys = ["F major"]\n{tuned}'
+    )
+    written = write(parse(text))
+    usual = in_quarters("bass", "F major", bar.replace("B:", "E:"))
+    notes, others = written.notes, usual.notes
+    assert [note.pitch.name for note in notes] == sounds
+    assert [(note.finger, note.position) for note in notes] == [
+        (note.finger, note.position) for note in others
+    ]
+    assert notes[0].string is not None
+    for one, other in zip(notes, others, strict=True):
+        above = written.instrument.string(one.string or "").key_number
+        usually = usual.instrument.string(other.string or "").key_number
+        assert one.pitch.key_number - above == other.pitch.key_number - usually
+
+
+def of_four(key: str, bar: str, more: str = 'hand = "1-2-3-4"') -> Score:
+    text = f'title = "T"\nbar = "{bar}"\nkeys = ["{key}"]\nnote = "quarter"\nmeter = "{{}}/4"\n'
+    count = len([word for word in bar.split() if not word.endswith(":")])
+    return write(parse(f'{text.format(count)}[instrument]\nname = "bass"\n{more}'))
+
+
+def test_a_bass_may_be_played_with_a_finger_for_each_half_step() -> None:
+    """1-2-3-4 in place of 1-2-4 (common practice of some schools): a minor third in one hand."""
+    written = of_four("D major", "D: p1: 1 2 4 G: p1n: 1 2 3 4")
+    assert [(note.pitch.name, note.finger) for note in written.notes] == [
+        *(("E2", 1), ("F#2", 3), ("G2", 4)),
+        *(("A2", 1), ("Bb2", 2), ("B2", 3), ("C3", 4)),
+    ]
+    usual = of_four("D major", "D: p1: 1 2 4", 'hand = "1-2-4"')
+    assert [(note.pitch.name, note.finger) for note in usual.notes[:2]] == [("E2", 1), ("F#2", 4)]
+
+
+@pytest.mark.parametrize(
+    ("name", "hand", "told"),
+    [
+        ("violin", "1-2-4", "one hand is known for violin; leave hand out"),
+        ("bass", "1-3-4", "1-3-4"),
+    ],
+)
+def test_a_hand_that_there_is_none_of_is_told(name: str, hand: str, told: str) -> None:
+    with pytest.raises(DrillError, match=told):
+        parse(f'title = "T"\nbar = "1*8"\n[instrument]\nname = "{name}"\nhand = "{hand}"')

@@ -16,7 +16,7 @@ from playalong.drill.origin import DrillError
 from playalong.engraving.musicxml import musicxml
 from playalong.engraving.written_score import write_down
 from playalong.instrument import catalogue
-from playalong.instrument.hand import FingerError, Stop
+from playalong.instrument.hand import FingerError, Named, Stop
 from playalong.instrument.position import Position
 from playalong.instrument.shift import Kind
 from playalong.music.key import Key
@@ -79,6 +79,9 @@ class FretHand:
 
     def is_same(self, open_string: Pitch, one: Position, two: Position, key: Key) -> bool:
         return one == two
+
+    def named(self, open_string: Pitch, position: Position, key: Key) -> Named:
+        return Named()
 
     def height(self, open_string: Pitch, position: Position, key: Key) -> int:
         return position.number

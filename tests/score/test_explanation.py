@@ -97,8 +97,8 @@ def test_a_note_tells_when_what_by_which_finger_where_and_how_high() -> None:
     for note, (*expected, mm) in zip(data["bars"][0]["notes"], notes, strict=True):
         assert [note[name] for name in names] == expected
         assert note["place_mm"] == (None if mm is None else pytest.approx(mm, abs=MM))
-        told = {"grace", "position_name", "touches", "sounds", "place_mm", "form"}
-        assert set(note) == {*names, *told}
+        hand = ("position_name", "school_names", "extended", "touches")
+        assert set(note) == {*names, *hand, "grace", "sounds", "place_mm", "form"}
         assert note["grace"] is False
 
 

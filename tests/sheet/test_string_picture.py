@@ -70,9 +70,9 @@ def test_where_the_hand_is_not_modelled_each_starting_position_has_a_row():
 
 
 def test_fingers_that_share_a_place_share_its_disc():
-    drill = drill_of("B3*4 C4=1*2 C4=2*2", 'strings = ["A"]', instrument="cello")
+    drill = drill_of("p1: B3=1*4 C4=1*2 C4=2*2", 'strings = ["A"]', instrument="cello")
     [row] = board_rows(write(drill))
-    assert [place.fingers for place in row.places] == [(), (1, 2)]
+    assert [place.fingers for place in row.places] == [(1,), (1, 2)]
 
 
 def test_the_picture_has_five_millimetres_of_paper_around_it(tmp_path):

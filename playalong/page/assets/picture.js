@@ -160,7 +160,7 @@ class Picture {
     pen.textBaseline = "alphabetic";
     pen.textAlign = "left";
     pen.fillStyle = this.colour.chalk;
-    pen.fillText(String(note.finger), this.x(note.from) + 3, y - 10);
+    pen.fillText(fingerName(note.finger), this.x(note.from) + 3, y - 10);
   }
 
   drawSlide(slide) {
@@ -194,7 +194,7 @@ class Picture {
     pen.fillStyle = this.colour.board;
     pen.font = `bold 15px ${this.font}`;
     pen.textAlign = "center"; pen.textBaseline = "middle";
-    pen.fillText(finger ?? "", x, y + 1);
+    pen.fillText(fingerName(finger), x, y + 1);
   }
 
   drawCountIn(t) {

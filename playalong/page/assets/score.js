@@ -123,7 +123,7 @@ class Score {
   noteName(number) {
     const [bar, , pitch, finger, position] = this.set.notes[number];
     const told = [`Bar ${bar}`, sharpened(pitch)];
-    if (finger !== null) told.push(finger ? `finger ${finger}` : "open string");
+    if (finger !== null) told.push(finger === THUMB ? "thumb" : finger ? `finger ${finger}` : "open string");
     if (finger && position !== null) told.push(position ? `position ${position}` : "half position");
     return told.join(", ");
   }
