@@ -22,6 +22,7 @@ FLAGS = [
     "--use-fake-ui-for-media-stream",
 ]
 MICROPHONE = "--use-file-for-fake-audio-capture="
+PLAYED_HZ = 330.5  # what the microphone hears, all the time
 PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1200, "height": 900}
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 import soundfile
-from browser import FLAGS, MICROPHONE, Opened, chromium
+from browser import FLAGS, MICROPHONE, PLAYED_HZ, Opened, chromium
 from playing import BANK
 
 from playalong.drill.load import parse
@@ -61,9 +61,6 @@ def out(built: tuple[Path, Manifest]) -> Path:
 def listed(built: tuple[Path, Manifest]) -> dict[str, Any]:
     """The manifest as a reader finds it."""
     return dict(json.loads((built[0] / "manifest.json").read_text(encoding="utf-8")))
-
-
-PLAYED_HZ = 330.5  # what the microphone hears, all the time
 
 
 @pytest.fixture(scope="session")

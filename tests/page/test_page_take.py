@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
-from conftest import PLAYED_HZ
+from browser import PLAYED_HZ
 
 from playalong.page.html import ASSETS
 
