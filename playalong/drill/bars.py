@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from playalong.drill.pattern import Pattern
+from playalong.music.key import Key
 from playalong.music.meter import Meter
 
 
@@ -19,6 +20,7 @@ class WrittenBar:
     start: Fraction
     length: Fraction
     meter: Meter
+    key: Key | None = None  # that the passage has changed to; None is the drill's own
     is_upbeat: bool = False
 
     @property
@@ -36,17 +38,23 @@ class WrittenBar:
 
 
 def written_bars(pattern: Pattern, meter: Meter, upbeat: Fraction) -> tuple[WrittenBar, ...]:
-    """Every bar of a pass; an upbeat of so many quarters is taken from the last one."""
+    """Every bar of a pass; an upbeat of so many quarters is taken from the last one.
+
+    `meter` is that of the first.
+    """
     bars: list[WrittenBar] = []
-    start = Fraction(0)
+    start, key = Fraction(0), None
     for place in range(len(pattern.bars)):
+        for change in pattern.changes:
+            if change.place == place:
+                meter, key = change.meter or meter, change.key or key
         length = meter.bar
         if upbeat and not place:
             length = upbeat
         elif upbeat and place == len(pattern.bars) - 1:
             length -= upbeat
         number = place + (not upbeat)
-        bars.append(WrittenBar(max(1, number), start, length, meter, is_upbeat=not number))
+        bars.append(WrittenBar(max(1, number), start, length, meter, key, is_upbeat=not number))
         start += length
     return tuple(bars)
 

@@ -12,9 +12,12 @@ from fractions import Fraction
 
 from playalong.drill.hints import TOKEN_HELP, why_not
 from playalong.drill.origin import Locate, Origin, in_text
-from playalong.drill.pattern import Event, Pattern, Symbol
+from playalong.drill.pattern import Change, Event, Pattern, Symbol
+from playalong.errors import PlayalongError
 from playalong.instrument.catalogue import HIGHEST_POSITION
 from playalong.instrument.position import FIRST_POSITION, THUMB, Position
+from playalong.music.key import parse_key
+from playalong.music.meter import Meter
 from playalong.music.pitch import read_pitch
 
 LONGEST_TOKEN = 24
@@ -27,6 +30,9 @@ _NOTE = re.compile(
 )
 _POSITION = re.compile(r"(?P<hand>[pt])(?P<number>[0-9]+)(?P<mark>[bn#]?)(?P<fixed>!)?:")
 _STRING = re.compile(r"([A-G]):")
+_METER = re.compile(r"([0-9]+/[0-9]+):")
+_KEY = r"[A-Ga-g][#b♯♭]?(?:\s+[a-zA-Z]{3,})+:"
+_WORD = re.compile(rf"[()|]|{_KEY}|[^\s()|]+")
 
 
 def parse_bars(text: str, locate: Locate = in_text) -> Pattern:
@@ -35,7 +41,7 @@ def parse_bars(text: str, locate: Locate = in_text) -> Pattern:
     `locate` says where a word at an offset of the text stands in its file.
     """
     reader = _Reader(locate)
-    for match in re.finditer(r"[()|]|[^\s()|]+", text):
+    for match in _WORD.finditer(text):
         reader.read(match[0], match.start())
     bars = reader.finished()
     bar_starts = (0, *(match.start() for match in re.finditer(r"\|", text)))
@@ -45,7 +51,7 @@ def parse_bars(text: str, locate: Locate = in_text) -> Pattern:
             raise locate("|", start).error(message)
     if not any(event.symbols for bar in bars for event in bar):
         raise locate("", 0).error("the bar has rests only, no note to play")
-    return Pattern(bars)
+    return Pattern(bars, tuple(reader.changes))
 
 
 @dataclass
@@ -62,6 +68,7 @@ class _Reader:
     slur_origin: Origin = field(default_factory=Origin)
     slur_is_empty: bool = False
     bars: list[list[Event]] = field(default_factory=lambda: [[]])
+    changes: list[Change] = field(default_factory=list)
 
     def read(self, word: str, offset: int) -> None:
         origin = self.locate(word, offset)
@@ -84,9 +91,34 @@ class _Reader:
             self.placed = True
         elif match := _STRING.fullmatch(word):
             self.string = match[1]
+        elif _METER.fullmatch(word) or re.fullmatch(_KEY, word):
+            self.change(origin)
         else:
             self.bars[-1].append(self.event(origin))
             self.slur_is_empty = False
+
+    def change(self, origin: Origin) -> None:
+        """A meter or a key from this bar on."""
+        word = origin.text[:-1]
+        is_meter = "/" in word
+        if len(self.bars) == 1:
+            setting = f'meter = "{word}"' if is_meter else f'keys = ["{word}"]'
+            message = f"what the first bar begins in is a setting: {setting}"
+            raise origin.error(f'"{origin.text}": {message}')
+        if self.bars[-1]:
+            message = "a meter or key changes at a bar line; write it right after the |"
+            raise origin.error(f'"{origin.text}": {message}')
+        place = len(self.bars) - 1
+        try:
+            change = Change(
+                place,
+                Meter.parse(word) if is_meter else None,
+                None if is_meter else parse_key(word),
+                origin,
+            )
+        except (ValueError, PlayalongError) as error:
+            raise origin.error(str(error)) from None
+        self.changes.append(change)
 
     def open_slur(self, origin: Origin) -> None:
         if self.slur is not None:

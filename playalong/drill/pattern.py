@@ -8,6 +8,8 @@ from functools import cached_property
 
 from playalong.drill.origin import Origin
 from playalong.instrument.position import FIRST_POSITION, Position
+from playalong.music.key import Key
+from playalong.music.meter import Meter
 
 
 @dataclass(frozen=True)
@@ -62,10 +64,21 @@ class Event:
 
 
 @dataclass(frozen=True)
+class Change:
+    """A meter or a key that holds from a bar on, by the bar's place in the pattern."""
+
+    place: int  # from 1: what the first bar begins in is a setting of the drill
+    meter: Meter | None = None
+    key: Key | None = None
+    origin: Origin = field(default=Origin(), compare=False, repr=False)
+
+
+@dataclass(frozen=True)
 class Pattern:
-    """The written bars."""
+    """The written bars, and where meter and key change in them."""
 
     bars: tuple[tuple[Event, ...], ...]
+    changes: tuple[Change, ...] = ()
 
     @cached_property
     def events(self) -> tuple[Event, ...]:

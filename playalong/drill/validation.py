@@ -21,6 +21,7 @@ DRONE_KEYS = (16, 108)  # MIDI keys from E0, 20.6 Hz, to C8
 
 def check_drill(drill: Drill) -> None:
     """DrillError for what is wrong with the bars, SettingError for what no single setting shows."""
+    check_changes(drill.pattern)
     check_upbeat(drill)
     lengths = event_lengths(drill.pattern, drill.note, drill.rhythm)
     check_bars(drill.pattern, lengths, drill.bars, drill.note)
@@ -29,7 +30,8 @@ def check_drill(drill: Drill) -> None:
     check_events(drill.pattern, drill.instrument)
     for name, span in (("bow", drill.bow), ("click.every", drill.click.every)):
         try:
-            drill.meter.span(span)
+            for meter in dict.fromkeys(bar.meter for bar in drill.bars):
+                meter.span(span)
         except ValueError as error:
             raise SettingError(name, str(error)) from None
     check_drone(drill)
@@ -45,6 +47,14 @@ def check_upbeat(drill: Drill) -> None:
         longest = shortest / drill.note
         message = f'"{drill.upbeat}" is no part of a bar, which has {longest} plain notes'
         raise SettingError("upbeat", message)
+
+
+def check_changes(pattern: Pattern) -> None:
+    """DrillError for a change of meter or key that stands at no bar line of the pattern."""
+    for change in pattern.changes:
+        if not 0 < change.place < len(pattern.bars):
+            message = f"a meter or key changes at a bar line, not at place {change.place}"
+            raise change.origin.error(message)
 
 
 def check_ties(pattern: Pattern) -> None:

@@ -12,6 +12,7 @@ from math import lcm
 from xml.etree.ElementTree import Element, indent, tostring
 
 from playalong.engraving.accidentals import Accidental, accidentals
+from playalong.engraving.attributes import changed_attributes, opening_attributes
 from playalong.engraving.beams import beams, grace_beams, stems
 from playalong.engraving.markings import markings
 from playalong.engraving.notations import (
@@ -27,7 +28,6 @@ from playalong.engraving.words import SIMILE, position_words, score_title
 from playalong.engraving.written_score import Ghost, NoteOrRest, WrittenScore
 from playalong.music.meter import Meter
 from playalong.music.pitch import LETTERS, Pitch, pretty
-from playalong.music.transposition import AS_WRITTEN, Transposition
 
 DOCTYPE = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
@@ -106,10 +106,10 @@ class _Writer:
         if bar.first and repeated:
             self.barline(measure, "left", "heavy-light", "forward")
         if not index:
-            self.attributes(measure)
+            opening_attributes(measure, self.written, self.divisions)
             self.tempo(measure)
-        elif self.written.clefs[index] != self.written.clefs[index - 1]:
-            self.clef(add(measure, "attributes"), index)
+        else:
+            changed_attributes(measure, self.written, index)
         self.music(measure, index)
         if bar.last and repeated:
             self.barline(measure, "right", "light-heavy", "backward")
@@ -125,28 +125,6 @@ class _Writer:
             element = add(line, "repeat", direction=repeat)
             if repeat == "backward":
                 element.set("times", str(self.written.score.drill.passes))
-
-    def attributes(self, measure: Element) -> None:
-        written, key = self.written, self.written.score.key
-        element = add(measure, "attributes")
-        add(element, "divisions", self.divisions)
-        signature = add(element, "key")
-        add(signature, "fifths", key.signature)
-        add(signature, "mode", key.mode.rpartition(" ")[2])  # a harmonic minor is a minor
-        time = add(element, "time")
-        add(time, "beats", self.meter.count)
-        add(time, "beat-type", self.meter.unit)
-        clef = self.clef(element, 0)
-        if written.octave_clef:
-            add(clef, "clef-octave-change", written.instrument.transposition.octaves)
-        elif written.instrument.transposition != AS_WRITTEN:
-            _transpose(element, written.instrument.transposition)
-
-    def clef(self, attributes: Element, index: int) -> Element:
-        clef = add(attributes, "clef")
-        add(clef, "sign", self.written.clefs[index].sign)
-        add(clef, "line", self.written.clefs[index].line)
-        return clef
 
     def tempo(self, measure: Element) -> None:
         bpm, beat = self.written.score.drill.tempo.start, beat_value(self.meter)
@@ -169,7 +147,7 @@ class _Writer:
         voice = bar.notes_and_rests
         beamed, ways, brackets = self.groups(index)
         before = self.written.bars[index - 1] if index else None
-        altered = accidentals(self.written.score.key, bar, self.written.instrument, before)
+        altered = accidentals(bar.key, bar, self.written.instrument, before)
         for each, beam, way, tuplet in zip(voice, beamed, ways, brackets, strict=True):
             self.words(measure, each)
             self.octave_sign(measure, each, "down")
@@ -271,16 +249,6 @@ class _Writer:
 def _words(measure: Element, text: str, **look: str) -> None:
     direction = add(measure, "direction", placement="above")
     add(add(direction, "direction-type"), "words", text, **look)
-
-
-def _transpose(attributes: Element, by: Transposition) -> None:
-    """What sounds against what is written: letters and half steps within an octave, and octaves."""
-    octaves = int(by.letters / 7)
-    element = add(attributes, "transpose")
-    add(element, "diatonic", by.letters - 7 * octaves)
-    add(element, "chromatic", by.semitones - 12 * octaves)
-    if octaves:
-        add(element, "octave-change", octaves)
 
 
 def _number(value: Fraction) -> str:

@@ -19,6 +19,7 @@ from playalong.engraving.note_values import NoteValue, grace_value, note_values,
 from playalong.instrument.instruments import Instrument
 from playalong.instrument.position import Position
 from playalong.instrument.shift import GHOST_SHARE
+from playalong.music.key import Key
 from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
 from playalong.score.model import Note, Score
@@ -69,6 +70,7 @@ class Bar:
     last: bool
     notes_and_rests: tuple[NoteOrRest, ...]
     meter: Meter
+    key: Key
     is_upbeat: bool = False
     ghosts: tuple[Ghost, ...] = ()
 
@@ -199,13 +201,22 @@ def _bars(score: Score, slides: frozenset[int]) -> Iterator[Bar]:
                 notes_and_rests=tuple(_filled(pieces[stand, place], bar, rest)),
                 ghosts=tuple(ghosts[stand, place]),
                 meter=bar.meter,
+                key=bar.key or score.key,
                 is_upbeat=bar.is_upbeat,
             )
         for each in range(gap):
             last = each == gap - 1
             length = drill.meter.bar - (drill.upbeat_length if last else 0)
             rests = tuple(_rests(Fraction(0), length, drill.meter))
-            yield Bar(None, stand, first=False, last=last, notes_and_rests=rests, meter=drill.meter)
+            yield Bar(
+                None,
+                stand,
+                first=False,
+                last=last,
+                notes_and_rests=rests,
+                meter=drill.meter,
+                key=score.key,
+            )
 
 
 def _pieces(score: Score) -> Iterator[tuple[tuple[int, int], NoteOrRest]]:

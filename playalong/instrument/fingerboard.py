@@ -46,6 +46,10 @@ class Fingerboard:
             raise PlayalongError(f"fingers of the {self.instrument.name} are not known here")
         return self.instrument.hand
 
+    def in_key(self, key: Key) -> Fingerboard:
+        """The same in a key to which a passage changes."""
+        return self if key == self.key else replace(self, key=key)
+
     @cached_property
     def rising(self) -> Fingerboard:
         """The same in the form that the key has on the way up."""

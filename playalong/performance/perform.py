@@ -167,7 +167,7 @@ class _Player:
         return slide, strength
 
     def glide(self, old: Note, new: Note) -> Glide:
-        travel, board = new.arrival, self.score.board
+        travel, board = new.arrival, self.score.board_of(new)
         if travel is None or travel.kind in NOTE_TO_NOTE:  # whatever the fingers do
             from_hz, to_hz = old.hz, new.hz
         else:
@@ -187,7 +187,7 @@ class _Player:
             start,
             start if leads else new.start,
             travel.ghost,
-            self.score.board.hz(travel.ghost),
+            self.score.board_of(new.note).hz(travel.ghost),
             new.note.finger if leads else old.note.finger,
             travel.string,
             old.note.position if leads else new.note.position,

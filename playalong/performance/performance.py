@@ -14,6 +14,7 @@ from math import ceil
 from playalong.drill.stage import Stage
 from playalong.instrument.position import Position
 from playalong.instrument.shift import Travel
+from playalong.music.key import Key
 from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
 from playalong.performance.clock import Clock
@@ -38,6 +39,7 @@ class PlayedBar:
     line: Fraction  # its bar line: before the start of an upbeat
     beat: Fraction  # at which it begins: 0, or less in an upbeat
     meter: Meter
+    key: Key
     number: int | None  # 0 in the count-in, None where the click is alone between passes
     pass_number: int  # 0 in the count-in; between passes that of the one before
 

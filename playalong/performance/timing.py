@@ -79,7 +79,7 @@ def _note(performance: Performance, played: PlayedNote) -> TimelineNote:
 
 
 def _ghost(performance: Performance, played: PlayedNote, ghost: GhostNote) -> TimelineNote:
-    clock, beat = performance.clock, performance.score.drill.meter.beat
+    clock, beat = performance.clock, performance.score.bar_of(played.note).meter.beat
     return TimelineNote(
         _s(clock.seconds(ghost.start)),
         _s(clock.seconds(ghost.end)),

@@ -66,11 +66,11 @@ class TrackLayout:
 
     def bars(self) -> Iterator[PlayedBar]:
         """Every bar from the first frame to the end of the music, without a gap between them."""
-        written, meter = self.score.drill.bars, self.score.drill.meter
+        written, meter, key = self.score.drill.bars, self.score.drill.meter, self.score.key
         for count in range(self.count_in):
             line = count * self.bar
             end = min(line + self.bar, self.music_start)
-            yield PlayedBar(line, end, line, Fraction(0), meter, 0, 0)
+            yield PlayedBar(line, end, line, Fraction(0), meter, key, 0, 0)
         played = list(self.played())
         starts = [*(each.start for each in played[1:]), self.music_end]
         for each, until in zip(played, starts, strict=True):
@@ -82,10 +82,11 @@ class TrackLayout:
                     end += self.upbeat  # no upbeat follows at once
                 number = before + bar.number
                 beat = bar.beat(bar.start)
-                yield PlayedBar(start, end, line, beat, bar.meter, number, each.number)
+                here = bar.key or key
+                yield PlayedBar(start, end, line, beat, bar.meter, here, number, each.number)
             while end < until:
                 start, end = end, min(end + self.bar, until)
-                yield PlayedBar(start, end, start, Fraction(0), meter, None, each.number)
+                yield PlayedBar(start, end, start, Fraction(0), meter, key, None, each.number)
 
     def played(self) -> Iterator[Pass]:
         """Every playing of the written bars, in order."""

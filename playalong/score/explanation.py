@@ -78,6 +78,8 @@ def explain(score: Score) -> dict[str, Any]:
             {
                 "bar": bar.number,
                 "upbeat": bar.upbeat,
+                "meter": str(score.bar_of(bar.notes[0]).meter),
+                "key": score.key_of(bar.notes[0]).name,
                 "notes": [_note(score, note) for note in bar.notes],
                 "steps": [_step(one, two) for one, two in pairwise(bar.notes)],
                 "shifts": [_shift(score, note) for note in bar.notes if note.arrival],
@@ -157,7 +159,7 @@ def told_place_mm(score: Score, note: Note) -> float | None:
     if note.touched:
         length_mm = score.drill.instrument.string_length_mm
         return round(length_mm * float(note.touched.node.share), 1)
-    return round(score.board.place_mm(note.string, note.pitch), 1)
+    return round(score.board_of(note).place_mm(note.string, note.pitch), 1)
 
 
 def stage_words(stage: Stage, scores: Sequence[Score]) -> str:
@@ -190,7 +192,7 @@ def _note(score: Score, note: Note) -> dict[str, Any]:
         "touches": note.touched.place.name if note.touched else None,
         "hz": round(note.hz, 3),
         "place_mm": told_place_mm(score, note),
-        "form": form_of(score.key, read),
+        "form": form_of(score.key_of(note), read),
     }
 
 

@@ -41,11 +41,16 @@ def _lines(score: Score) -> Iterator[str]:
     twin = twins(score)
     yield _title(score)
     yield from _sounding_line(score)
+    before = score.drill.meter, score.key
     for bar in bars_of(score):
         yield ""
+        here = score.bar_of(bar.notes[0]).meter, score.key_of(bar.notes[0])
+        new = [str(new) for new, old in zip(here, before, strict=True) if new != old]
+        before = here
         told = f": {twin[bar.number].words}" if bar.number in twin and not bar.upbeat else ""
-        yield f"{bar.name}{told}"
-        yield from _bar_lines([as_read(score, note) for note in bar.notes], score.board)
+        yield f"{', '.join([bar.name, *new])}{told}"
+        notes = [as_read(score, note) for note in bar.notes]
+        yield from _bar_lines(notes, score.board_of(bar.notes[0]))
         if score.instrument.transposition.changes_letters:
             yield f"    sounds: {' '.join(note.pitch.name for note in bar.notes)}"
     back = [as_read(score, note) for note in turns(score)]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
+from playalong.drill.bars import WrittenBar, place_of
 from playalong.drill.model import Drill
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import Stop
@@ -162,6 +163,18 @@ class Score:
     @cached_property
     def board(self) -> Fingerboard:
         return Fingerboard(self.instrument, self.key, self.drill.tuning)
+
+    def bar_of(self, note: Note) -> WrittenBar:
+        """The written bar in which a note begins."""
+        return self.drill.bars[place_of(self.drill.bars, note.start)]
+
+    def key_of(self, note: Note) -> Key:
+        """The key that a note is in, which a passage may have changed."""
+        return self.bar_of(note).key or self.key
+
+    def board_of(self, note: Note) -> Fingerboard:
+        """The fingerboard in the key that a note is in."""
+        return self.board.in_key(self.key_of(note))
 
     @property
     def notes(self) -> tuple[Note, ...]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from playalong.drill.model import Drill
 from playalong.drill.origin import DrillError
-from playalong.drill.pattern import Symbol
+from playalong.drill.pattern import Pattern, Symbol
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import FingerError, Stop
 from playalong.instrument.harmonics import NODES_OFFER, node_near
@@ -40,10 +41,21 @@ class Resolver:
         return self.board.instrument
 
     def heads(self, letters: int) -> Iterator[tuple[Notehead, ...]]:
-        """The heads of every event; none for a rest.
+        """The heads of every event; none for a rest. Bars of one key are read together.
 
         UnplayableError with its line for a symbol that has no place on the string.
         """
+        for part in self._parts():
+            yield from part._heads(letters)
+
+    def _parts(self) -> Iterator[Resolver]:
+        """One for each row of bars in one key."""
+        bars = zip(self.drill.bars, self.drill.pattern.bars, strict=True)
+        for key, row in groupby(bars, key=lambda bar: bar[0].key or self.board.key):
+            drill = replace(self.drill, pattern=Pattern(tuple(events for _, events in row)))
+            yield Resolver(drill, self.board.in_key(key), self.string)
+
+    def _heads(self, letters: int) -> Iterator[tuple[Notehead, ...]]:
         rising, positions = iter(self._rising(letters)), iter(self._positions(letters))
         for event in self.drill.pattern.events:
             yield tuple(
@@ -103,7 +115,8 @@ class Resolver:
 
     def positions(self, letters: int) -> tuple[int, ...]:
         """Every position asked for, on the string or beyond it."""
-        return tuple(each.number for each in self._positions(letters) if each is not None)
+        asked = (position for part in self._parts() for position in part._positions(letters))
+        return tuple(each.number for each in asked if each is not None)
 
     def _home(self) -> int:
         """The position that a climb list counts from: that of the first finger that moves."""

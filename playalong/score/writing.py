@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import count, pairwise
 
-from playalong.drill.bars import WrittenBar
+from playalong.drill.bars import WrittenBar, place_of
 from playalong.drill.model import Drill
 from playalong.drill.pattern import Event
 from playalong.drill.rhythm import event_lengths
@@ -195,7 +195,8 @@ class _Writer:
             direct = stopped is previous and adjacent and not event.silent
             direct = direct and not (_speaks_elsewhere(stopped) or _speaks_elsewhere(note))
             lead, goes_up = self.drill.slide.lead, note.pitch.index > stopped.pitch.index
-            board = self.board.rising if goes_up else self.board
+            board = self.board_of(note)
+            board = board.rising if goes_up else board
             travel = travel_between(stopped.stop, note.stop, lead, board, heard=direct)
             if event.slide and travel is not None and travel.kind in FINGERS_STAY:
                 lead = NEW_LEADS  # the slide that is asked for is the landing finger's
@@ -214,7 +215,8 @@ class _Writer:
             return None
         mm = None
         if new.string:
-            start, end = (self.board.place_mm(new.string, note.pitch) for note in (old, new))
+            board = self.board_of(new)
+            start, end = (board.place_mm(new.string, note.pitch) for note in (old, new))
             mm = abs(end - start)
         finger = new.finger if new.finger == old.finger else None
         if travel is not None:
@@ -224,6 +226,11 @@ class _Writer:
         return Travel(
             Kind.SLIDE, new.string, finger, old.pitch, new.pitch, mm, hand_travel_mm=hand_mm
         )
+
+    def board_of(self, note: Note) -> Fingerboard:
+        """The fingerboard in the key that a note is in."""
+        bars = self.drill.bars
+        return self.board.in_key(bars[place_of(bars, note.start)].key or self.board.key)
 
     def idle_marks(self, climb: Sequence[StartingPosition]) -> Iterator[str]:
         """A warning for each `~` and `-` that never does anything."""
@@ -256,11 +263,13 @@ def _outside(positions: Sequence[int], within: tuple[int, int] | None) -> int | 
 
 
 def _slips(
-    drill: Drill, key: Key, kept: Sequence[tuple[int, Sequence[tuple[Notehead, ...]]]]
+    drill: Drill, own_key: Key, kept: Sequence[tuple[int, Sequence[tuple[Notehead, ...]]]]
 ) -> Iterator[str]:
     """What a better token would say: another spelling, or another position, in the written bars."""
     written = next((heads for letters, heads in kept if not letters), ())
-    for event, heads in zip(drill.pattern.events, written, strict=False):
+    bars = zip(drill.bars, drill.pattern.bars, strict=True)
+    events = [(event, bar.key or own_key) for bar, events in bars for event in events]
+    for (event, key), heads in zip(events, written, strict=False):
         for symbol, head in zip(event.symbols, heads, strict=True):
             if head.finger is None:
                 continue

@@ -47,7 +47,7 @@ def _told(written: WrittenScore) -> tuple[str, ...]:
     read = written.instrument.as_written
     told = [note.arrival for note in notes if note.arrival and note.is_landing]
     parts = (
-        (MELODIC, any(form_of(written.score.key, read(note.pitch)) for note in notes)),
+        (MELODIC, any(form_of(written.score.key_of(note), read(note.pitch)) for note in notes)),
         (HALF_STEPS, any(is_half_step(one, two) for one, two in pairwise(notes))),
         (SLIDES, bool(written.slides)),
         (GHOSTS, any(bar.ghosts for bar in written.bars)),

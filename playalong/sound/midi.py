@@ -17,6 +17,7 @@ from fractions import Fraction
 import mido
 
 from playalong.music.key import Key
+from playalong.music.meter import Meter
 from playalong.performance.clock import Clock
 from playalong.performance.performance import Click, Performance, Slide, Tone
 from playalong.sound.bend import BEND_CENTRE, bend_value, key_and_bend, key_cents, least_range
@@ -98,17 +99,19 @@ class _Writer:
     def conductor(self) -> _Track:
         performance, clock = self.performance, self.clock
         score = performance.score
-        meter = score.drill.meter
         track = _Track(score.drill.title)
         track.meta(0, "set_tempo", tempo=clock.microseconds)
-        track.meta(
-            0,
-            "time_signature",
-            numerator=meter.count,
-            denominator=meter.unit,
-            clocks_per_click=int(24 * meter.beat),
-        )
-        track.meta(0, "key_signature", key=_midi_key(score.board.sounding_key))
+        for at, meter, key in _signatures(performance):
+            track.meta(
+                clock.tick(at),
+                "time_signature",
+                numerator=meter.count,
+                denominator=meter.unit,
+                clocks_per_click=int(24 * meter.beat),
+            )
+            transposition = score.drill.instrument.in_key(key).transposition
+            sounding = transposition.sounding_key(key)
+            track.meta(clock.tick(at), "key_signature", key=_midi_key(sounding))
         for at, text in _markers(performance):
             track.meta(clock.tick(at), "marker", text=text)
         track.meta(clock.tick(performance.music_end), "marker", text="close")
@@ -203,6 +206,15 @@ class _Writer:
         track: _Track, tick: int, turn: int, channel: int, control: int, value: int
     ) -> None:
         track.add(tick, turn, "control_change", channel=channel, control=control, value=value)
+
+
+def _signatures(performance: Performance) -> Iterator[tuple[Fraction, Meter, Key]]:
+    """Meter and key at the beginning, and wherever one of them changes."""
+    before = None
+    for bar in performance.bars:
+        if (bar.meter, bar.key) != before:
+            yield bar.start, bar.meter, bar.key
+        before = bar.meter, bar.key
 
 
 def _markers(performance: Performance) -> Iterator[tuple[Fraction, str]]:

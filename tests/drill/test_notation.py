@@ -109,6 +109,18 @@ def test_a_grace_note_is_a_note_without_a_time_of_its_own() -> None:
     assert not events[2].grace
 
 
+def test_a_meter_or_a_key_may_change_after_a_bar_line() -> None:
+    pattern = parse_bars("1 | 3/4: 2 | G major: 6/8: 3 | Bb  minor: 4")
+    found = [(each.place, str(each.meter), str(each.key)) for each in pattern.changes]
+    assert found == [
+        (1, "3/4", "None"),
+        (2, "None", "G major"),
+        (2, "6/8", "None"),
+        (3, "None", "Bb minor"),
+    ]
+    assert [len(bar) for bar in pattern.bars] == [1, 1, 1, 1]
+
+
 def test_position_string_and_fixed_home_hold_across_bar_lines_until_written_again() -> None:
     pattern = parse_bars("D: p1!: 1 2 | 3 A: p3: 1 | 2")
     held = [(each.string, each.position.number, each.fixed) for each in pattern.symbols]
@@ -158,6 +170,11 @@ def test_a_token_remembers_where_it_stands_in_the_text() -> None:
         ("1 ()", 3, "a bow with no note"),
         ("1 g:2*2 1", 2, '"g:2[*]2": a grace note is a finger or a pitch after g:, without a len'),
         ("1 g:r 1", 2, '"g:r": a grace note is a finger or a pitch after g:'),
+        ("3/4: 1", 0, '"3/4:": what the first bar begins in is a setting: meter = "3/4"'),
+        ("1 G major: 2", 2, '"G major:": what the first bar begins in is a setting: keys = '),
+        ("1 | 2 3/4: 3", 6, '"3/4:": a meter or key changes at a bar line; write it right aft'),
+        ("1 | 3/5: 3", 4, '"3/5" is not a meter like 4/4, 3/4, 6/8 or 5/4'),
+        ("1 | G majr: 3", 4, '"G majr" is not a key; did you mean "G major"'),
         ("1 ~_", 2, '"~_": a tie is one note that goes on, so nothing moves into it: no ~'),
         ("1 | | 2", 2, "bar 2 is empty"),
         ("| 1", 0, "bar 1 is empty"),

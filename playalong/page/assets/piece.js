@@ -36,7 +36,7 @@ class Piece {
     let first = 0;
     counts.forEach((count, n) => {
       const number = numbers[n], pass = passes[n], upbeat = upbeats[n] < 0;
-      const skipped = upbeat ? DATA.beats + Math.floor(upbeats[n]) : 0;
+      const skipped = upbeat ? DATA.upbeat_in + Math.floor(upbeats[n]) : 0;
       if (pass) this.bars.push({ number, pass, upbeat, turn: turns[n], from: this.at(beats[first]), to: this.at(beats[first + count]) });
       else this.countIn += 1;
       for (let beat = 0; beat < count; beat++, first++) {
