@@ -24,7 +24,7 @@ bar        = "{fingers}"
 """
 _BAR = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"
 _BARS = {  # where the hand is another one
-    "cello": "p1: 1 2 4 1 p4: 1 4 p1: 2 1",
+    "cello": "p1: 1 2 4 1 p2: 1 4 p1: 2 1",
     "bass": "p1: 1 2 1 2 p3: 1 4 p1: 2 1",
 }
 _PITCHES = """\

@@ -53,7 +53,7 @@ VIOLIN = [
     ("04-old-finger-leads", 60, "check"),
     ("06-growing-shifts", 72, "listen"),
 ]
-CELLO = [("08-cello-in-pitches", 60, "check"), ("08-cello-in-pitches", 72, "listen")]
+CELLO = [("08-cello-two-or-three", 60, "check"), ("08-cello-two-or-three", 72, "listen")]
 FAST = """title = "Fast"
 instrument = "violin"
 strings = ["D"]

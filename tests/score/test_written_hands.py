@@ -129,3 +129,31 @@ def test_an_altered_finger_keeps_its_letter_and_a_better_spelling_is_offered(
         respelled = score(f"p{position}: {offer}*4", key=key)
         assert (respelled.notes[0].position, respelled.warnings) == (position, ())
         assert respelled.notes[0].pitch.key_number == written.notes[0].pitch.key_number
+
+
+@pytest.mark.parametrize(
+    ("instrument", "bar", "kept"),
+    [
+        ("cello", "A: p1: 1 2 4 1", ["1", "2", "3"]),
+        ("cello", "A: p1n: 1 2 3 4", ["1n", "2n", "3n"]),
+        ("bass", "G: p1: 1 2 4 1", ["1", "2", "3"]),
+    ],
+)
+def test_a_pupils_reach_keeps_a_cellist_and_a_bass_player_within_their_positions(
+    instrument: str, bar: str, kept: list[str]
+) -> None:
+    drill = drill_of(bar, 'note = "quarter"\nclimb = 5', instrument=instrument)
+    written = write(Variation(positions=(1, 3)).of(drill))
+    assert list(dict.fromkeys(str(note.position) for note in written.notes)) == kept
+    assert written.left_out == tuple(
+        f"the starting position that reaches position {number} is left out" for number in (4, 5)
+    )
+
+
+def test_a_thumb_position_counts_by_its_number_for_a_pupils_reach() -> None:
+    drill = drill_of("D: t7: T 1 2 3", 'note = "quarter"', instrument="cello")
+    with pytest.raises(
+        UnplayableError, match="no starting position of the climb lies within positions 1-4"
+    ):
+        write(Variation(positions=(1, 4)).of(drill))
+    assert write(Variation(positions=(1, 7)).of(drill)).left_out == ()
