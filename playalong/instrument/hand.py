@@ -36,6 +36,7 @@ class Named:
 
     schools: Mapping[str, str] = field(default_factory=dict)  # the name by school
     extended: str = ""  # back, or forward
+    rare: frozenset[int] = frozenset()  # fingers that are seldom used there
     beside: str = ""  # what stands beside the number: `lower 2nd`, nothing where it says all
 
 

@@ -114,8 +114,11 @@ class ShapedHand:
         where that lies a half step above.
         """
         frame = self.frame(open_string, position, key)
-        if position.thumb or not self.fixed or frame is None:
+        if frame is None or not self.fixed:
             return Named()
+        rare = frame.shape.rare
+        if position.thumb:
+            return Named(rare=rare)
         home, own = frame.home - open_string.key_number, self.fixed[position.number]
         extended = ""
         if frame.is_open:
@@ -128,7 +131,7 @@ class ShapedHand:
         if usual and called[usual.name] != usual.at(own, position.number):
             beside.insert(0, usual.told(called[usual.name]))
         known = {school: name for school, name in called.items() if name}
-        return Named(known, extended, ", ".join(filter(None, beside)))
+        return Named(known, extended, rare, ", ".join(filter(None, beside)))
 
     def height(self, open_string: Pitch, position: Position, key: Key) -> int:
         """Half steps of the first finger above the open string; where all goes by letters, the

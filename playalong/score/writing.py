@@ -290,6 +290,10 @@ def _slips(
 
 def _strains(drill: Drill, climb: Sequence[StartingPosition], board: Fingerboard) -> Iterator[str]:
     """Hands that no drill should ask for without knowing it."""
+    for stop, bar in [(note.stop, note.bar) for stand in climb for note in stand.notes]:
+        if stop and stop.finger in board.named(stop.string, stop.position).rare:
+            where = f"bar {bar}, position {stop.position} on the {stop.string} string"
+            yield f"{where}: {finger_words(stop.finger)} is rarely used there"
     played = [notes for stand in climb for notes in ([stand.notes] * min(drill.passes, 2))]
     for old, new in pairwise([note for notes in played for note in notes]):
         one, two = old.stop, new.stop

@@ -263,3 +263,12 @@ def test_a_pitch_finds_its_hand_by_its_finger() -> None:
     assert [str(note.position) for note in written.notes] == ["1", "1", "1", "4", "4"]
     assert score("bass", "C major", "G: A3=1 Bb3=2 B3=4").notes[2].position == Position(1)
     assert [note.pitch for note in score("cello", "D major", "A: E5=3").notes] == [Pitch.of("E5")]
+
+
+def test_a_finger_that_is_rarely_used_above_the_neck_is_told() -> None:
+    """Davidoff gives the fourth finger no place above the neck; players use it now and then."""
+    (told,) = score("cello", "C major", "A: p4: 1 4 p5: 1 4").warnings[:1]
+    assert told == "bar 1, position 5 on the A string: finger 4 is rarely used there"
+    (told,) = score("cello", "D major", "D: t7: T 3 4").warnings[:1]
+    assert told == "bar 1, position t7 on the D string: finger 4 is rarely used there"
+    assert score("bass", "C major", "G: p5n: 1 4 p6n: 1 3").warnings == ()
