@@ -7,7 +7,15 @@ import errno
 import signal
 import sys
 
-from playalong.cli import drill, mail, make, settings, sheet, take  # noqa: F401 - registers commands
+from playalong.cli import (  # noqa: F401 - registers commands
+    drill,
+    mail,
+    make,
+    passage,
+    settings,
+    sheet,
+    take,
+)
 from playalong.cli.shared import app, note
 from playalong.errors import PlayalongError, SurroundingsError, reason
 

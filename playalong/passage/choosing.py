@@ -1,0 +1,104 @@
+"""Which part, and which of its bars: as a person asks for them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from playalong.errors import short
+from playalong.passage.model import Part, PartName, PassageError, ScoreBar
+
+MOST_NAMED = 12
+
+
+def choose_part(names: Sequence[PartName], asked: str | None) -> PartName:
+    """The part of a name or number, or the only one. PassageError lists what there is."""
+    listed = ", ".join(short(str(each)) for each in names[:MOST_NAMED]) or "none"
+    listed += ", …" if len(names) > MOST_NAMED else ""
+    if asked is None:
+        if len(names) == 1:
+            return names[0]
+        raise PassageError(f"the score has {len(names)} parts; say which with --part: {listed}")
+    word = asked.strip().casefold()
+    found = [each for each in names if word == each.name.casefold()]
+    found = found or [each for each in names if word == str(each.number)]
+    found = found or [each for each in names if word and word in each.name.casefold()]
+    if len(found) == 1:
+        return found[0]
+    what = "several parts are" if found else "no part is"
+    raise PassageError(f'{what} called "{short(asked)}"; the parts are {listed}')
+
+
+def choose_bars(part: Part, asked: str | None) -> tuple[ScoreBar, ...]:
+    """The bars from one printed number to another, `12-15`; `12.2` is the second that is called 12.
+
+    The two parts of a bar that a repeat splits are made one.
+    """
+    bars = part.bars
+    if asked is None:
+        return tuple(_joined(bars))
+    words = re.fullmatch(r"\s*([^\s-]+)\s*(?:[-–]\s*([^\s-]+)\s*)?", asked)
+    if words is None:
+        raise PassageError(f'--bars: "{short(asked)}" is not like 12 or 12-15')
+    start = _place(bars, words[1], 0)
+    end = _place(bars, words[2], start) if words[2] else start
+    if end < start:
+        raise PassageError(f'--bars: "{short(asked)}" runs backwards')
+    while end + 1 < len(bars) and bars[end + 1].is_implicit and _complete(bars[end : end + 2]):
+        end += 1
+    return tuple(_joined(bars[start : end + 1]))
+
+
+def _place(bars: Sequence[ScoreBar], asked: str, at_least: int) -> int:
+    """Where a bar stands; of several with its number the first from a place on."""
+    places = [place for place, bar in enumerate(bars) if bar.number == asked]
+    number, dot, which = asked.rpartition(".")
+    if not places and dot and re.fullmatch("[1-9][0-9]?", which):
+        places = [place for place, bar in enumerate(bars) if bar.number == number]
+        if len(places) < int(which):
+            raise PassageError(
+                f'--bars: "{short(asked)}": {len(places) or "no"} bars are called {short(number)}'
+            )
+        return places[int(which) - 1]
+    if not places:
+        span = f"{bars[0].number} to {bars[-1].number}"
+        raise PassageError(f'--bars: no bar is called "{short(asked)}"; they go from {span}')
+    return next((place for place in places if place >= at_least), places[-1])
+
+
+def _joined(bars: Sequence[ScoreBar]) -> list[ScoreBar]:
+    """Bars that are split, by a repeat or a line's end, made whole."""
+    found: list[ScoreBar] = []
+    for bar in bars:
+        if found and _complete((found[-1], bar)):
+            found[-1] = _one(found[-1], bar)
+        else:
+            found.append(bar)
+    return found
+
+
+def _complete(bars: Sequence[ScoreBar]) -> bool:
+    """Whether two bars fill one together."""
+    first, rest = bars
+    meter, lengths = first.meter, (first.length, rest.length)
+    return (
+        meter is not None
+        and meter == rest.meter
+        and 0 not in lengths
+        and (sum(lengths) == meter.bar)
+    )
+
+
+def _one(first: ScoreBar, rest: ScoreBar) -> ScoreBar:
+    later = tuple(replace(note, at=note.at + first.length) for note in rest.notes)
+    own_number = not rest.is_implicit and rest.number != first.number
+    return replace(
+        first,
+        number=f"{first.number}+{rest.number}" if own_number else first.number,
+        length=first.length + rest.length,
+        notes=first.notes + later,
+        repeats=first.repeats + rest.repeats,
+        endings=first.endings + rest.endings,
+        words=first.words + rest.words,
+    )

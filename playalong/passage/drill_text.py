@@ -1,0 +1,64 @@
+"""A drill file as this room writes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from textwrap import wrap
+
+from playalong.drill.checks import LONGEST_TEXT
+from playalong.drill.reference import toml
+from playalong.errors import short, shown
+
+COMMENT_WIDTH = 96
+
+
+@dataclass(frozen=True)
+class DrillText:
+    """Its settings; `comments` stand above them."""
+
+    title: str
+    instrument: str
+    key: str
+    meter: str
+    note: str
+    bars: list[str]
+    tempo: tuple[int, int]
+    upbeat: Fraction = Fraction(0)  # plain notes
+    comments: tuple[str, ...] = ()
+
+    @property
+    def text(self) -> str:
+        upbeat = (f"upbeat     = {toml(str(self.upbeat))}",) if self.upbeat else ()
+        return "\n".join(
+            (
+                *(line for each in self.comments for line in _comment(each)),
+                *([""] if self.comments else []),
+                f"title      = {toml(short(shown(self.title), LONGEST_TEXT))}",
+                f"instrument = {toml(self.instrument)}",
+                f"keys       = [{toml(self.key)}]",
+                f"meter      = {toml(self.meter)}",
+                f"note       = {toml(self.note)}",
+                *upbeat,
+                'bar        = """',
+                " |\n".join(self.bars),
+                '"""',
+                "",
+                "[tempo]",
+                f"start = {self.tempo[0]}",
+                f"goal  = {self.tempo[1]}",
+                "",
+            )
+        )
+
+
+def _comment(text: str) -> list[str]:
+    """Lines that no text from a score can break out of; what goes on is set in."""
+    inset = " " * (len(text) - len(text.lstrip()))
+    return wrap(
+        shown(text.strip()),
+        COMMENT_WIDTH,
+        initial_indent=f"# {inset}",
+        subsequent_indent=f"#   {inset}",
+        break_on_hyphens=False,
+    )

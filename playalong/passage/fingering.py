@@ -1,0 +1,182 @@
+"""String, position and finger for every note of a line: the cheapest way through all of them.
+
+A dynamic programme over the ways to play each note. Printed fingers and strings are kept where a
+hand can, and where not it is told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from playalong.instrument.fingerboard import Fingerboard
+from playalong.music.meter import Meter
+from playalong.music.pitch import Pitch
+from playalong.passage.costs import Floats, Sounding, Steps, note_costs
+from playalong.passage.line import Line, LineNote
+from playalong.passage.model import PassageError
+from playalong.passage.ways import OPEN_STRING, Way, Ways, ways_of
+from playalong.passage.wishes import Wishes
+
+PHRASE_REST_SECONDS = 0.6
+NEARLY_THE_SAME = 0.35  # in costs: as little as a finger of fourth position instead of third
+
+
+@dataclass(frozen=True)
+class Printed:
+    """What the score asks for a note, as far as it does."""
+
+    finger: int | None = None
+    string: str | None = None
+
+    @property
+    def asks(self) -> bool:
+        return self.finger is not None or self.string is not None
+
+
+@dataclass(frozen=True)
+class Choice:
+    way: Way
+    printed: Printed = Printed()
+    other: Way | None = None  # another that costs nearly the same
+
+    @property
+    def is_kept(self) -> bool:
+        """Whether the finger is the score's own."""
+        return self.printed.finger is not None and self.printed.finger == self.way.finger
+
+    @property
+    def breaks(self) -> bool:
+        """Whether something that the score asks for is not done."""
+        finger, string = self.printed.finger, self.printed.string
+        return finger not in (None, self.way.finger) or string not in (None, self.way.string)
+
+
+def choose(
+    line: Line, board: Fingerboard, wishes: Wishes, quarters_a_minute: float
+) -> tuple[Choice, ...]:
+    """A choice for every note. PassageError names the note that no finger reaches."""
+    lattice = _Lattice(board, wishes)
+    printed = [_printed(note, board, wishes) for note in line.notes]
+    ways = [
+        lattice.ways(note, asked, line) for note, asked in zip(line.notes, printed, strict=True)
+    ]
+    path, costs = _cheapest(ways, soundings(line, quarters_a_minute), lattice)
+    return tuple(
+        Choice(each.ways[best], asked, _other(each, best, through))
+        for each, asked, best, through in zip(ways, printed, path, costs, strict=True)
+    )
+
+
+def soundings(line: Line, quarters_a_minute: float) -> list[Sounding]:
+    """What the costs need to know of each note, at a tempo."""
+    seconds, found, last = 60 / quarters_a_minute, list[Sounding](), None
+    for note in line.notes:
+        rest = 0.0 if last is None else float(note.start - last.end) * seconds
+        found.append(
+            Sounding(
+                float(note.length) * seconds,
+                rest,
+                new_bow=last is None or last.bow != note.bow,
+                on_beat=not note.is_grace and _on_beat(note, line),
+                new_phrase=rest > PHRASE_REST_SECONDS,
+            )
+        )
+        last = note
+    return found
+
+
+def _on_beat(note: LineNote, line: Line) -> bool:
+    meter = line.bars[note.bar].meter or Meter(4, 4)
+    return (note.printed.at / meter.beat).denominator == 1
+
+
+def _printed(note: LineNote, board: Fingerboard, wishes: Wishes) -> Printed:
+    if wishes.own_fingers:
+        return Printed()
+    head, names = note.printed, board.instrument.string_names
+    finger = head.fingers[0] if head.fingers else (OPEN_STRING if head.is_open else None)
+    number = head.strings[0] if head.strings else 0
+    return Printed(finger, names[number - 1] if 1 <= number <= len(names) else None)
+
+
+@dataclass
+class _Lattice:
+    """The ways of each pitch and the steps between two of them, each worked out once."""
+
+    board: Fingerboard
+    wishes: Wishes
+    found: dict[tuple[Pitch, Printed], Ways] = field(default_factory=dict)
+    between: dict[tuple[int, int], Steps] = field(default_factory=dict)
+
+    def ways(self, note: LineNote, asked: Printed, line: Line) -> Ways:
+        key = (note.pitch, asked)
+        if key not in self.found:
+            self.found[key] = Ways(self.asked(note, asked, line))
+        return self.found[key]
+
+    def asked(self, note: LineNote, asked: Printed, line: Line) -> tuple[Way, ...]:
+        """What the score asks for, or else all; beyond the wished range where nothing is in it."""
+        for highest in (self.wishes.highest, self.board.hand.highest_position):
+            ways = tuple(ways_of(self.board, note.pitch, highest))
+            kept = tuple(way for way in ways if asked.finger in (None, way.finger))
+            both = tuple(way for way in kept if asked.string in (None, way.string))
+            on_string = tuple(way for way in ways if asked.string in (None, way.string))
+            if found := both or kept or on_string or ways:
+                return found
+        instrument, bar = self.board.instrument, line.bar_of(note)
+        side = "above the highest"
+        if note.pitch.key_number < instrument.lowest.key_number:
+            side = f"below {instrument.as_written(instrument.lowest)}, the lowest"
+        name = instrument.as_written(note.pitch)
+        raise PassageError(f"bar {bar}: {name} lies {side} note of the {instrument.name}")
+
+    def steps(self, old: Ways, new: Ways) -> Steps:
+        key = (id(old), id(new))
+        if key not in self.between:
+            self.between[key] = Steps.between(old, new)
+        return self.between[key]
+
+
+def _cheapest(
+    ways: Sequence[Ways], notes: Sequence[Sounding], lattice: _Lattice
+) -> tuple[list[int], list[Floats]]:
+    """The number of each note's way in the cheapest fingering; and for every way of each note,
+    what the cheapest fingering costs that takes it."""
+    own = [note_costs(each, note, lattice.wishes) for each, note in zip(ways, notes, strict=True)]
+    steps = [
+        lattice.steps(*pair).costs(*lengths)
+        for pair, lengths in zip(pairwise(ways), pairwise(notes), strict=True)
+    ]
+    before, came_from = [own[0]], list[NDArray[np.intp]]()
+    for step, costs in zip(steps, own[1:], strict=True):
+        through = before[-1][:, None] + step
+        came_from.append(through.argmin(axis=0))
+        before.append(through.min(axis=0) + costs)
+    path = [int(before[-1].argmin())]
+    for last in reversed(came_from):
+        path.append(int(last[path[-1]]))
+    after = [np.zeros(len(own[-1]))]
+    for step, costs in zip(reversed(steps), reversed(own[1:]), strict=True):
+        after.append((step + (costs + after[-1])[None, :]).min(axis=1))
+    return path[::-1], [one + two for one, two in zip(before, reversed(after), strict=True)]
+
+
+def _other(ways: Ways, best: int, through: Floats) -> Way | None:
+    """The cheapest way by another finger, string or place, if it costs nearly the same."""
+    rivals = [
+        (cost, number)
+        for number, (way, cost) in enumerate(zip(ways.ways, through, strict=True))
+        if _told(way) != _told(ways.ways[best])
+    ]
+    cost, number = min(rivals, default=(np.inf, 0))
+    return ways.ways[number] if cost - through[best] < NEARLY_THE_SAME else None
+
+
+def _told(way: Way) -> tuple[str, int, int]:
+    """What a player sees of a way; where the hand waits over an open string is not seen."""
+    return way.string, way.finger, way.position if way.finger != OPEN_STRING else 0

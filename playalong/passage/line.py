@@ -1,0 +1,227 @@
+"""One note at a time: the line that a player reads in some bars, and what it leaves out.
+
+Ties are made one note, slurs one bow. What a drill cannot hold is refused, or told by bar.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import groupby, pairwise
+
+from playalong.errors import short
+from playalong.music.meter import TICKS_PER_QUARTER
+from playalong.music.pitch import Pitch
+from playalong.passage.model import PassageError, ScoreBar, ScoreNote
+
+TOP = "top"  # the voice that takes the highest note of each moment
+
+
+@dataclass(frozen=True)
+class LineNote:
+    """A note of the line, over all its ties. `pitch` is what sounds."""
+
+    start: Fraction  # quarters from the beginning of the passage
+    length: Fraction  # quarters
+    pitch: Pitch
+    bar: int  # place of its bar among those of the passage
+    printed: ScoreNote  # its first head
+    bow: int = 0  # notes that agree in it share a bow
+    slur_starts: int = 0
+    slur_stops: int = 0
+
+    @property
+    def end(self) -> Fraction:
+        return self.start + self.length
+
+    @property
+    def is_grace(self) -> bool:
+        """Whether it has no time of its bar, and leads to the note after it."""
+        return not self.length
+
+
+@dataclass(frozen=True)
+class Line:
+    bars: tuple[ScoreBar, ...]
+    starts: tuple[Fraction, ...]  # of each bar, quarters from the beginning of the passage
+    notes: tuple[LineNote, ...]
+    left_out: tuple[str, ...]  # told, with their bars
+
+    def bar_of(self, note: LineNote) -> str:
+        """The printed number of a note's bar."""
+        return self.bars[note.bar].number
+
+
+class _Told:
+    """What was left out, kind by kind with its bars."""
+
+    def __init__(self) -> None:
+        self.bars: dict[str, list[str]] = defaultdict(list)
+
+    def say(self, what: str, bar: ScoreBar) -> None:
+        if bar.number not in self.bars[what]:
+            self.bars[what].append(bar.number)
+
+    def lines(self) -> tuple[str, ...]:
+        return tuple(f"{what}: {bars_named(numbers)}" for what, numbers in self.bars.items())
+
+
+def bars_named(numbers: Sequence[str]) -> str:
+    """`bar 12`, `bars 12, 14`."""
+    return f"bar{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"
+
+
+def line_of(bars: Sequence[ScoreBar], voice: str | None = None) -> Line:
+    """The line of these bars. PassageError for what is not one line, or for none."""
+    told, heads, starts, start = _Told(), list[LineNote](), list[Fraction](), Fraction(0)
+    for place, bar in enumerate(bars):
+        starts.append(start)
+        _tell(bar, told)
+        for note, length, pitch in _one_voice(bar, voice, told):
+            _check_length(bar, length)
+            heads.append(
+                LineNote(
+                    start + note.at,
+                    length,
+                    pitch,
+                    place,
+                    note,
+                    slur_starts=note.slur_starts,
+                    slur_stops=note.slur_stops,
+                )
+            )
+        start += bar.length
+    if not heads:
+        raise PassageError(f"{bars_named([bar.number for bar in bars][:8])}: no note to play there")
+    if heads[0].printed.tie_from_last:
+        told.say("a note tied from the bar before is struck anew", bars[heads[0].bar])
+    notes = tuple(_bowed(_tied(heads)))
+    return Line(tuple(bars), tuple(starts), notes, told.lines())
+
+
+def _one_voice(
+    bar: ScoreBar, voice: str | None, told: _Told
+) -> Iterator[tuple[ScoreNote, Fraction, Pitch]]:
+    """Note by note, with how long it lasts and how it sounds."""
+    sounding = [note for note in bar.notes if note.pitch and not (note.is_grace or note.is_cue)]
+    if any(note.is_unpitched for note in bar.notes):
+        raise PassageError(f"bar {bar.number} is for percussion: it has notes without a pitch")
+    if any(note.microtone for note in sounding):
+        raise PassageError(f"bar {bar.number} has quarter tones; a drill has half steps only")
+    if voice not in (None, TOP):
+        sounding = [note for note in sounding if note.voice == voice]
+    heads = sorted(sounding, key=lambda note: (note.at, -_key_number(bar, note)))
+    tops = [next(group) for _, group in groupby(heads, key=lambda note: note.at)]
+    overlap = any(one.at + one.length > two.at for one, two in pairwise(tops))
+    if voice != TOP:
+        _check_one_line(bar, heads, several=len(tops) < len(heads), overlap=overlap)
+    elif overlap or len(tops) < len(heads):
+        told.say("double stops, of which only the highest note is taken", bar)
+    end, highest = Fraction(0), 0
+    for place, note in enumerate(tops):
+        following = tops[place + 1] if place + 1 < len(tops) else None
+        if note.at < end and _key_number(bar, note) < highest:
+            continue  # below a note that still sounds
+        end, highest = note.at + note.length, _key_number(bar, note)
+        length = note.length
+        if following and note.at + length > following.at:
+            higher = _key_number(bar, following) > highest
+            length = following.at - note.at if higher else length
+        pitch = bar.sounding(note)
+        if pitch and length:
+            yield from _graces(bar, note)
+            yield note, length, pitch
+    taken = {note.at for note in tops}
+    if any(note.is_grace and note.at not in taken for note in bar.notes):
+        told.say("grace notes that lead to no note of their bar", bar)
+
+
+def _graces(bar: ScoreBar, main: ScoreNote) -> Iterator[tuple[ScoreNote, Fraction, Pitch]]:
+    """The grace notes that lead to a note, the first head of each."""
+    for note in bar.notes:
+        pitch = bar.sounding(note)
+        plain = note.is_grace and not (note.is_chord or note.is_cue or note.microtone)
+        if pitch and plain and (note.at, note.voice) == (main.at, main.voice):
+            yield note, Fraction(0), pitch
+
+
+def _check_one_line(
+    bar: ScoreBar, heads: Sequence[ScoreNote], *, several: bool, overlap: bool
+) -> None:
+    voices = sorted({short(note.voice, 8) for note in heads})
+    if len(voices) > 1 and (several or overlap):
+        known = ", ".join(voices)
+        raise PassageError(
+            f"bar {bar.number} has several voices at once ({known}); say which with --voice, "
+            f'or "--voice {TOP}" for the highest note of each moment'
+        )
+    if several or overlap:
+        raise PassageError(
+            f"bar {bar.number} has double stops, and a drill has one note at a time; "
+            f'"--voice {TOP}" takes the highest of each'
+        )
+
+
+def _key_number(bar: ScoreBar, note: ScoreNote) -> int:
+    pitch = bar.sounding(note)
+    return pitch.key_number if pitch else 0
+
+
+def _check_length(bar: ScoreBar, length: Fraction) -> None:
+    if (length * TICKS_PER_QUARTER).denominator != 1:
+        raise PassageError(
+            f"bar {bar.number} has a note of {length} of a quarter, which no MIDI clock of "
+            f"{TICKS_PER_QUARTER} parts holds"
+        )
+
+
+def _tied(heads: Sequence[LineNote]) -> list[LineNote]:
+    found: list[LineNote] = []
+    for head in heads:
+        last = found[-1] if found else None
+        joins = last and last.end == head.start and last.pitch.key_number == head.pitch.key_number
+        if last and joins and head.printed.tie_from_last:
+            found[-1] = replace(
+                last,
+                length=last.length + head.length,
+                slur_starts=last.slur_starts + head.slur_starts,
+                slur_stops=last.slur_stops + head.slur_stops,
+            )
+        else:
+            found.append(head)
+    return found
+
+
+def _bowed(notes: Sequence[LineNote]) -> Iterator[LineNote]:
+    """Slurs that overlap or meet on a note are one bow; grace notes are in that of their note."""
+    bow = open_slurs = 0
+    leads_on = False  # from a grace note
+    for note in notes:
+        bow += not open_slurs and not leads_on
+        yield replace(note, bow=bow)
+        open_slurs = max(open_slurs + note.slur_starts - note.slur_stops, 0)
+        leads_on = note.is_grace
+
+
+def _tell(bar: ScoreBar, told: _Told) -> None:
+    """What these bars have that a drill does not."""
+    for note in bar.notes:
+        if note.is_cue:
+            told.say("cue notes", bar)
+            continue
+        for mark in (*note.ornaments, *note.articulations):
+            told.say(short(mark.replace("-", " "), 24), bar)
+        if note.bow:
+            told.say(f"{note.bow} signs", bar)
+        if note.harmonic:
+            told.say(f"{note.harmonic} harmonics, written as stopped notes", bar)
+        for finger in note.other_fingers:
+            told.say(f'the fingering "{finger}"', bar)
+        if len(note.fingers) > 1:
+            told.say("further fingers on one note", bar)
+    if bar.repeats or bar.endings:
+        told.say("repeat signs and endings (the bars stand once, as printed)", bar)
+    for words in bar.words:
+        told.say(f'the words "{short(words, 40)}"', bar)

@@ -1,0 +1,186 @@
+"""From a score and what is asked of it to drill files: the passage, and drills for its shifts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from playalong.drill.load import parse
+from playalong.drill.model import DEFAULT_BPM, TEMPO_RANGE_BPM
+from playalong.errors import PlayalongError, short
+from playalong.instrument.catalogue import find_instrument
+from playalong.instrument.fingerboard import Fingerboard
+from playalong.instrument.hands import VIOLIN_HAND
+from playalong.instrument.instruments import Instrument
+from playalong.music.key import ALL_KEYS, Key
+from playalong.music.temperament import Tuning
+from playalong.passage.choosing import choose_bars, choose_part
+from playalong.passage.container import score_bytes
+from playalong.passage.drill_text import DrillText
+from playalong.passage.fingering import choose, soundings
+from playalong.passage.line import Line, bars_named, line_of
+from playalong.passage.model import Part, PassageError
+from playalong.passage.score_reader import part_of
+from playalong.passage.shift_drills import shift_drills
+from playalong.passage.study import Shift, hardest, shifts_of
+from playalong.passage.telling import fingering_comments, shift_comments, shift_words, summary_words
+from playalong.passage.wishes import Asked, Wishes
+from playalong.passage.writer import Fingered
+from playalong.score.writing import write
+
+PASSAGE_FILE = "passage.toml"
+START_SHARE = 0.6  # of the score's own tempo, to begin with
+
+
+@dataclass(frozen=True)
+class Passage:
+    """What comes of it: file names with their text, and what to tell."""
+
+    title: str
+    files: dict[str, str]
+    fingered: Fingered
+    shifts: tuple[Shift, ...]  # that have drills, the hardest first
+    shift_count: int  # of the whole passage
+    told: tuple[str, ...]
+
+    @property
+    def summary(self) -> str:
+        return summary_words(self.fingered, self.shift_count)
+
+    @property
+    def shift_lines(self) -> Iterator[str]:
+        """The shifts that have drills, the hardest first."""
+        return (shift_words(self.fingered, shift) for shift in self.shifts)
+
+
+def passage_of(path: Path, asked: Asked) -> Passage:
+    """Read, finger and write. PassageError, ReadError or another with what is wrong."""
+    part = part_of(score_bytes(path), lambda names: choose_part(names, asked.part))
+    line = line_of(choose_bars(part, asked.bars), asked.voice)
+    name, instrument = _instrument(part, asked.instrument)
+    key, key_told = _key(line, asked.key)
+    board = Fingerboard(instrument, key, Tuning())
+    tempo, quarters_a_minute = _tempo(line, asked.tempo)
+    choices = choose(line, board, _checked(asked.wishes, instrument), quarters_a_minute)
+    fingered = Fingered(line, choices, board)
+    numbers = f"{line.bars[0].number}-{line.bars[-1].number}"
+    if len(line.bars) == 1:
+        numbers = line.bars[0].number
+    title = f"{short(part.title or path.stem)}, bar{'s' * (len(line.bars) > 1)} {numbers}"
+    told = (*key_told, *_told(fingered))
+    drill = DrillText(
+        title,
+        name,
+        key.name,
+        str(fingered.meter),
+        fingered.note_name,
+        fingered.bars(),
+        tempo,
+        fingered.upbeat / fingered.unit,
+        fingering_comments(path.name, part, fingered, told),
+    )
+    score = write(parse(drill.text, name=PASSAGE_FILE))
+    shifts = shifts_of(score, soundings(line, quarters_a_minute))
+    chosen = hardest(shifts, score, asked.shifts)
+    files = {PASSAGE_FILE: drill.text}
+    for number, shift in enumerate(chosen, 1):
+        comments = shift_comments(fingered, shift, PASSAGE_FILE)
+        for kind, text in shift_drills(fingered, shift, drill, comments):
+            files[f"shift-{number}-{kind}.toml"] = text.text
+            parse(text.text, name=f"shift-{number}-{kind}.toml")
+    return Passage(title, files, fingered, chosen, len(shifts), told)
+
+
+def _checked(wishes: Wishes, instrument: Instrument) -> Wishes:
+    if wishes.stay:
+        try:
+            instrument.string(wishes.stay)
+        except PlayalongError as error:
+            raise PassageError(f"--stay: {error}") from None
+    if wishes.lowest > wishes.highest:
+        message = f"--lowest {wishes.lowest} lies above --highest {wishes.highest}"
+        raise PassageError(message)
+    return wishes
+
+
+def _instrument(part: Part, asked: str | None) -> tuple[str, Instrument]:
+    """The instrument that is asked for, or that the part is called after."""
+    words = part.name.name.lower().replace(".", " ").split()
+    for name in (asked,) if asked else words:
+        try:
+            found = find_instrument(name)
+        except PlayalongError as error:
+            if asked:
+                raise PassageError(f"--instrument: {error}") from None
+            continue
+        if found.hand is VIOLIN_HAND:
+            return found.name, found
+        if asked:
+            raise PassageError(
+                f"--instrument: fingers are chosen for violin and viola, not for {found.name} yet"
+            )
+    called = short(part.name.name or part.name.id)
+    raise PassageError(f'say --instrument violin or viola; the part is called "{called}"')
+
+
+def _key(line: Line, asked: Key | None) -> tuple[Key, tuple[str, ...]]:
+    """The key that sounds at the beginning, and what was not certain of it."""
+    first = line.bars[0]
+    told = tuple(
+        f"the signature changes at bar {bar.number}: accidentals are written out from there"
+        for before, bar in zip(line.bars, line.bars[1:], strict=False)
+        if bar.signature != before.signature
+    )[:1]
+    if asked:
+        return asked, told
+    if first.signature is None:
+        raise PassageError(f"bar {first.number} has a signature of its own; say its --key")
+    modes = [first.mode] if first.mode in ("major", "minor") else ["major", "minor"]
+    keys = [key for mode in modes for key in ALL_KEYS if key.mode == mode]
+    keys = [key for key in keys if key.signature == first.signature]
+    last = line.notes[-1].pitch
+    written = next(bar for bar in reversed(line.bars) if bar.notes)
+    ends_on = written.transposition.written(last).letter
+    key = next((each for each in keys if each.letter == ends_on), keys[0])
+    if len(keys) > 1:
+        other = " or ".join(each.name for each in keys if each is not key)
+        told = (f"the score does not say whether it is {key} or {other}; --key does", *told)
+    return first.transposition.sounding_key(key), told
+
+
+def _tempo(line: Line, asked: tuple[int, int] | None) -> tuple[tuple[int, int], float]:
+    """Start and goal in beats a minute, and the goal in quarters a minute."""
+    meter = line.bars[0].meter
+    beat = meter.beat if meter else Fraction(1)
+    marked = next((bar.tempo for bar in line.bars if bar.tempo), None)
+    low, high = TEMPO_RANGE_BPM
+    if asked:
+        start, goal = asked
+    elif marked:
+        goal = min(max(round(marked / float(beat)), low), high)
+        start = max(low, round(goal * START_SHARE))
+    else:
+        start = goal = DEFAULT_BPM
+    return (start, goal), float(goal * beat)
+
+
+def _told(fingered: Fingered) -> Iterator[str]:
+    line = fingered.line
+    for note, choice in zip(line.notes, fingered.choices, strict=True):
+        if choice.breaks:
+            asked = choice.printed
+            wish = " ".join(
+                (
+                    *([f"finger {asked.finger}"] if asked.finger is not None else []),
+                    *([f"on the {asked.string} string"] if asked.string else []),
+                )
+            )
+            yield (
+                f"bar {line.bar_of(note)}: {note.pitch} cannot be played as printed ({wish}); "
+                f"finger {choice.way.finger} on the {choice.way.string} string is taken"
+            )
+    if fingered.filled:
+        yield f"short, so filled up with rests: {bars_named(fingered.filled)}"
+    yield from line.left_out

@@ -1,0 +1,225 @@
+"""MusicXML (partwise, 2.0 to 4.0) to parts: what is printed, bar by bar, and nothing made up.
+
+Only the part that is asked for is kept, and the file is read as a stream, bar by bar.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from xml.etree.ElementTree import Element
+
+from playalong.errors import short
+from playalong.music.meter import Meter
+from playalong.music.transposition import AS_WRITTEN, Transposition
+from playalong.passage.model import Part, PartName, PassageError, ScoreBar, ScoreNote
+from playalong.passage.note_reader import exact, quarters, read_note, whole
+from playalong.passage.xml_events import BAR, elements, root_name
+
+PARTWISE, TIMEWISE = "score-partwise", "score-timewise"
+MOST_SIGNS = 7
+_BEAT_UNITS = {"whole": 4.0, "half": 2.0, "quarter": 1.0, "eighth": 0.5, "16th": 0.25}
+Wanted = Callable[[tuple[PartName, ...]], PartName]
+
+
+def part_of(data: bytes, wanted: Wanted) -> Part:
+    """One part; `wanted` chooses it from the names of all. PassageError for what is no score."""
+    chosen: list[PartName] = []
+
+    def keep(names: tuple[PartName, ...]) -> tuple[PartName, ...]:
+        chosen.append(wanted(names))
+        return (chosen[0],)
+
+    found = _read(data, keep)
+    if not found:
+        name = chosen[0] if chosen else wanted(())
+        raise PassageError(f'the score lists part "{short(str(name))}" but holds no music for it')
+    return found[0]
+
+
+def all_parts(data: bytes) -> tuple[Part, ...]:
+    """Every part that holds music. PassageError where none does."""
+    found = _read(data, lambda names: names)
+    if not found:
+        raise PassageError("the score holds no music")
+    return found
+
+
+def _read(
+    data: bytes, keep: Callable[[tuple[PartName, ...]], tuple[PartName, ...]]
+) -> tuple[Part, ...]:
+    root = root_name(data)
+    if root == TIMEWISE:
+        raise PassageError("the score is MusicXML in its timewise form; export it as partwise")
+    if root != PARTWISE:
+        raise PassageError(f"this is no MusicXML score: it begins with <{short(root, 30)}>")
+    names: list[PartName] = []
+    kept: tuple[PartName, ...] | None = None
+    title, parts, reader = "", list[Part](), _PartReader()
+    current: PartName | None = None
+    for event, element in elements(data):
+        if event == "start":
+            if element.tag == "part":
+                kept = keep(tuple(names)) if kept is None else kept
+                current = _same(kept, names, element.get("id"))
+                reader = _PartReader()
+        elif element.tag in ("work-title", "movement-title"):
+            title = title or _words(element.text)
+        elif element.tag == "score-part":
+            name = _words(element.findtext("part-name"))
+            names.append(PartName(len(names) + 1, element.get("id") or "", name))
+        elif element.tag == BAR and current:
+            reader.bar(element)
+        elif element.tag == "part" and current:
+            if reader.bars:
+                parts.append(Part(current, tuple(reader.bars), title))
+            current = None
+    if kept is None:
+        keep(tuple(names))
+    return tuple(parts)
+
+
+def _same(kept: tuple[PartName, ...], names: list[PartName], id_: str | None) -> PartName | None:
+    """The kept part whose music begins here; a part without an id is the only one there is."""
+    if id_ is None and len(names) == 1:
+        return kept[0]
+    return next((each for each in kept if each.id == (id_ or "")), None)
+
+
+def _words(text: str | None) -> str:
+    return " ".join((text or "").split())
+
+
+@dataclass
+class _PartReader:
+    """What is in force, from one bar to the next."""
+
+    divisions: Fraction = Fraction(1)
+    signature: int | None = 0
+    mode: str = ""
+    meter: Meter | None = field(default_factory=lambda: Meter(4, 4))
+    meter_words: str = ""
+    clef: str = ""
+    transposition: Transposition = AS_WRITTEN
+    bars: list[ScoreBar] = field(default_factory=list)
+
+    def bar(self, element: Element) -> None:
+        number = short(_words(element.get("number")) or str(len(self.bars) + 1), 16)
+        reader = _BarReader(self, f"bar {number}")
+        for child in element:
+            reader.read(child)
+        self.bars.append(
+            ScoreBar(
+                number,
+                reader.top,
+                tuple(reader.notes),
+                self.signature,
+                self.mode,
+                self.meter,
+                self.meter_words,
+                self.clef,
+                self.transposition,
+                element.get("implicit") == "yes",
+                tuple(reader.repeats),
+                tuple(reader.endings),
+                reader.tempo,
+                tuple(reader.words),
+            )
+        )
+
+    def attributes(self, element: Element, where: str) -> None:
+        for child in element:
+            if child.tag == "divisions":
+                self.divisions = exact(child.text, where)
+                if self.divisions <= 0:
+                    raise PassageError(f"{where}: its notes have no length (divisions)")
+            elif child.tag == "key":
+                fifths = whole(child.findtext("fifths"), MOST_SIGNS + 1)
+                self.signature = fifths if abs(fifths) <= MOST_SIGNS else None
+                self.mode = _words(child.findtext("mode")).lower()
+            elif child.tag == "time":
+                self.time(child)
+            elif child.tag == "clef" and child.get("number", "1") == "1":
+                self.clef = _words(child.findtext("sign")) + _words(child.findtext("line"))
+            elif child.tag == "transpose":
+                octaves = whole(child.findtext("octave-change"))
+                letters = whole(child.findtext("diatonic")) + 7 * octaves
+                semitones = whole(child.findtext("chromatic")) + 12 * octaves
+                self.transposition = Transposition(letters, semitones)
+
+    def time(self, element: Element) -> None:
+        beats = [_words(each.text) for each in element.findall("beats")]
+        units = [_words(each.text) for each in element.findall("beat-type")]
+        told = "+".join(map("/".join, zip(beats, units, strict=False)))
+        try:
+            self.meter, self.meter_words = Meter.parse(told), ""
+        except ValueError:
+            self.meter, self.meter_words = None, short(told, 20) or "none"
+
+
+class _BarReader:
+    """One bar: a clock that notes move on, <backup> and <forward> too."""
+
+    def __init__(self, part: _PartReader, where: str) -> None:
+        self.part, self.where = part, where
+        self.now = self.top = self.last = Fraction(0)
+        self.notes: list[ScoreNote] = []
+        self.repeats: list[str] = []
+        self.endings: list[str] = []
+        self.words: list[str] = []
+        self.tempo: float | None = None
+
+    def read(self, element: Element) -> None:
+        match element.tag:
+            case "note":
+                self.note(element)
+            case "attributes":
+                self.part.attributes(element, self.where)
+            case "backup":
+                self.now = max(self.now - self.duration(element), Fraction(0))
+            case "forward":
+                self.move(self.duration(element))
+            case "barline":
+                self.repeats += [each.get("direction", "") for each in element.iter("repeat")]
+                self.endings += [
+                    f"{short(each.get('number', ''), 8)} {short(each.get('type', ''), 12)}"
+                    for each in element.iter("ending")
+                ]
+            case "sound":
+                self.sound(element)
+            case "direction":
+                self.direction(element)
+
+    def note(self, element: Element) -> None:
+        is_grace, is_chord = (element.find(tag) is not None for tag in ("grace", "chord"))
+        length = Fraction(0) if is_grace else self.duration(element)
+        at = self.last if is_chord else self.now
+        self.notes.append(read_note(element, at, length, self.where))
+        if not is_chord:
+            self.last = self.now
+            self.move(length)
+
+    def move(self, length: Fraction) -> None:
+        self.now += length
+        self.top = max(self.top, self.now)
+
+    def duration(self, element: Element) -> Fraction:
+        return quarters(element.findtext("duration"), self.part.divisions, self.where)
+
+    def direction(self, element: Element) -> None:
+        self.words += [text for each in element.iter("words") if (text := _words(each.text))]
+        for sound in element.iter("sound"):
+            self.sound(sound)
+        mark = element.find("direction-type/metronome")
+        if mark is not None and self.tempo is None:
+            unit = _BEAT_UNITS.get(_words(mark.findtext("beat-unit")), 1.0)
+            unit *= 1.5 if mark.find("beat-unit-dot") is not None else 1.0
+            figure = re.search(r"\d{1,4}(\.\d{1,4})?", mark.findtext("per-minute") or "")
+            self.tempo = float(figure[0]) * unit if figure else None
+
+    def sound(self, element: Element) -> None:
+        tempo = element.get("tempo", "")
+        if self.tempo is None and re.fullmatch(r"\d{1,4}(\.\d{1,9})?", tempo):
+            self.tempo = float(tempo) or None

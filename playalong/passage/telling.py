@@ -1,0 +1,116 @@
+"""What a passage tells of itself: comments in its files, and lines for the person."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from playalong.errors import short
+from playalong.instrument.shift import Kind
+from playalong.passage.line import LineNote
+from playalong.passage.model import Part
+from playalong.passage.study import Shift
+from playalong.passage.ways import OPEN_STRING, Way
+from playalong.passage.writer import Fingered
+
+MOST_DOUBTS = 24
+
+
+def fingering_comments(
+    file: str, part: Part, fingered: Fingered, told: tuple[str, ...]
+) -> tuple[str, ...]:
+    """What stands above the settings of the passage."""
+    line = fingered.line
+    numbers = ", ".join(bar.number for bar in line.bars)
+    kept = list(_kept(fingered))
+    doubts = list(_doubts(fingered))
+    return (
+        f"From {short(file)}, part {short(str(part.name))}. Its bars here, in order: {numbers}.",
+        "Change any string, position or finger below: what stands there is what will be played.",
+        f"Fingers that the score gives: {', '.join(kept)}."
+        if kept
+        else "The score gives no fingers; all of them are chosen.",
+        *(["Another way costs nearly the same:"] if doubts else []),
+        *(f"  {each}" for each in doubts[:MOST_DOUBTS]),
+        *([f"  and {len(doubts) - MOST_DOUBTS} more"] if len(doubts) > MOST_DOUBTS else []),
+        *(["Left out, or done otherwise than printed:"] if told else []),
+        *(f"  {each}" for each in told),
+    )
+
+
+def shift_comments(fingered: Fingered, shift: Shift, passage: str) -> tuple[str, ...]:
+    """What stands above the settings of a shift's drills."""
+    parts = ", ".join(f"{name} {weight:.1f}" for name, weight in shift.difficulty.items())
+    return (
+        f"A shift of {passage}: {shift_words(fingered, shift)}.",
+        f"Difficulty {shift.total:.1f} ({parts}).",
+    )
+
+
+def shift_words(fingered: Fingered, shift: Shift) -> str:
+    """`bar 12, A4 (1) to D5 (2), old finger leads, ghost note C5, 53 mm`."""
+    line, travel = fingered.line, shift.travel
+    old, new = (
+        f"{_pitch(fingered, line.notes[each])} ({fingered.choices[each].way.finger})"
+        for each in (shift.old, shift.new)
+    )
+    words = [f"bar {line.bar_of(line.notes[shift.new])}", f"{old} to {new}"]
+    words.append("over an open string or a rest" if travel.kind is Kind.UNHEARD else travel.kind)
+    if travel.ghost:
+        words.append(f"ghost note {fingered.board.instrument.as_written(travel.ghost)}")
+    return ", ".join((*words, f"{travel.told_mm or 0:.0f} mm"))
+
+
+def _kept(fingered: Fingered) -> Iterator[str]:
+    line = fingered.line
+    for note, choice in zip(line.notes, fingered.choices, strict=True):
+        if choice.is_kept:
+            yield f"bar {line.bar_of(note)} {_pitch(fingered, note)} ({choice.way.finger})"
+
+
+def _doubts(fingered: Fingered) -> Iterator[str]:
+    """Where another way costs nearly the same, note by note; a note that comes again is not told
+    again in its bar."""
+    line, told = fingered.line, set[tuple[str, str]]()
+    for note, choice in zip(line.notes, fingered.choices, strict=True):
+        if choice.other is None:
+            continue
+        words = f"{_pitch(fingered, note)}: {_way(choice.other)} in place of {_way(choice.way)}"
+        if (line.bar_of(note), words) not in told:
+            told.add((line.bar_of(note), words))
+            yield f"bar {line.bar_of(note)}, {words}"
+
+
+def _pitch(fingered: Fingered, note: LineNote) -> str:
+    return str(fingered.board.instrument.as_written(note.pitch))
+
+
+def _way(way: Way) -> str:
+    if way.finger == OPEN_STRING:
+        return f"the open {way.string} string"
+    return f"{way.finger} in position {way.position} on the {way.string} string"
+
+
+def summary_words(fingered: Fingered, shifts: int) -> str:
+    """`32 notes in G major, 4/4; 3 fingers are the score's; 5 shifts.`"""
+    kept = sum(choice.is_kept for choice in fingered.choices)
+    whose = {0: "all fingers are chosen", 1: "1 finger is the score's"}
+    said = whose.get(kept, f"{kept} fingers are the score's")
+    notes, key = len(fingered.choices), fingered.board.key
+    plural = "" if shifts == 1 else "s"
+    return f"{notes} notes in {key}, {fingered.meter}; {said}; {shifts or 'no'} shift{plural}."
+
+
+def part_row(part: Part) -> tuple[str, str, str, str]:
+    """A part as a list tells it: its number and name, its bars, signatures and meters."""
+    first, last = part.bars[0].number, part.bars[-1].number
+    signatures = dict.fromkeys(_signature(bar.signature) for bar in part.bars)
+    meters = dict.fromkeys(str(bar.meter or bar.meter_words) for bar in part.bars)
+    return short(str(part.name)), f"{first}-{last}", ", ".join(signatures), ", ".join(meters)
+
+
+def _signature(signs: int | None) -> str:
+    """`2 sharps`."""
+    if signs is None:
+        return "its own"
+    kind = "sharp" if signs > 0 else "flat"
+    return f"{abs(signs)} {kind}{'s' * (abs(signs) > 1)}" if signs else "no signs"

@@ -1,0 +1,201 @@
+"""A fingered line as bar notation, whole or some of its notes with rests for the others."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from playalong.drill.notation import DOTTED
+from playalong.instrument.fingerboard import Fingerboard
+from playalong.instrument.position import Position
+from playalong.music.meter import NOTE_LENGTHS, Meter
+from playalong.music.pitch import Pitch
+from playalong.passage.fingering import Choice
+from playalong.passage.line import Line
+from playalong.passage.model import PassageError
+from playalong.passage.ways import OPEN_STRING, Way
+
+
+@dataclass(frozen=True)
+class Fingered:
+    """A line with its fingering, in a key on an instrument."""
+
+    line: Line
+    choices: tuple[Choice, ...]
+    board: Fingerboard
+
+    @cached_property
+    def meter(self) -> Meter:
+        """The one meter of its bars. PassageError where there are several, or none."""
+        first = self.line.bars[0]
+        for bar in self.line.bars:
+            if bar.meter is None:
+                raise PassageError(
+                    f"bar {bar.number} has no meter that a drill knows ({bar.meter_words})"
+                )
+            if bar.meter != first.meter:
+                raise PassageError(
+                    f"the meter changes at bar {bar.number}, and a drill has one meter; "
+                    f"take the bars before it, or those from {bar.number} on"
+                )
+            if bar.length > bar.meter.bar:
+                raise PassageError(f"bar {bar.number} holds more than its meter, {bar.meter}")
+        return first.meter or Meter(4, 4)
+
+    @cached_property
+    def unit(self) -> Fraction:
+        """The plain note, in quarters: the one that needs the fewest lengths written."""
+        lengths = Counter(note.length for note in self.line.notes)
+
+        def plain(unit: Fraction) -> int:
+            return 2 * lengths[unit] + lengths[unit * DOTTED]
+
+        return max(NOTE_LENGTHS.values(), key=plain)
+
+    @property
+    def note_name(self) -> str:
+        return next(name for name, length in NOTE_LENGTHS.items() if length == self.unit)
+
+    @cached_property
+    def upbeat(self) -> Fraction:
+        """Quarters before the first bar line, where the last bar is as much shorter; else 0."""
+        first, last = self.line.bars[0], self.line.bars[-1]
+        joins = first.length + last.length == self.meter.bar
+        between = all(bar.length == self.meter.bar for bar in self.line.bars[1:-1])
+        return first.length if len(self.line.bars) > 2 and joins and between else Fraction(0)
+
+    @property
+    def filled(self) -> tuple[str, ...]:
+        """The printed numbers of short bars that rests fill up."""
+        short_bars = (bar for bar in self.line.bars if bar.length < self.meter.bar)
+        return () if self.upbeat else tuple(bar.number for bar in short_bars)
+
+    def bars(self, numbers: range | None = None) -> list[str]:
+        """The bars that these notes lie in, each filled; all bars with their upbeat if left out."""
+        line = self.line
+        if numbers is None:
+            return list(_Bars(self, range(len(line.notes))).texts(range(len(line.bars))))
+        last = line.notes[numbers[-1]]
+        end = next(
+            place
+            for place in reversed(range(len(line.bars)))
+            if line.starts[place] < last.end or place == 0
+        )
+        spanned = range(line.notes[numbers[0]].bar, end + 1)
+        return list(_Bars(self, numbers, always_filled=True).texts(spanned))
+
+
+@dataclass
+class _Bars:
+    """Bar by bar; what holds on from one token to the next."""
+
+    fingered: Fingered
+    numbers: range
+    always_filled: bool = False
+    string: str | None = None
+    position: int | None = None
+
+    def texts(self, places: range) -> Iterator[str]:
+        line, meter = self.fingered.line, self.fingered.meter
+        for place in places:
+            bar, start = line.bars[place], line.starts[place]
+            words = list(self.words(start, start + bar.length))
+            missing = meter.bar - bar.length
+            if missing and (self.always_filled or not self.fingered.upbeat):
+                leads_in = place == 0 and len(line.bars) > 1
+                words.insert(0 if leads_in else len(words), self.rest(missing))
+            yield " ".join(words)
+
+    def words(self, start: Fraction, end: Fraction) -> Iterator[str]:
+        """What is written from one time of the passage to another."""
+        notes, at = self.fingered.line.notes, start
+        for number in self.numbers:
+            note = notes[number]
+            if note.is_grace:
+                if start <= note.start < end:
+                    yield from self.head(number, "")
+                continue
+            if note.end <= start or note.start >= end:
+                continue
+            begins, ends = max(note.start, start), min(note.end, end)
+            if begins > at:
+                yield self.rest(begins - at)
+            if begins == note.start:
+                yield from self.head(number, self.length(ends - begins))
+            else:
+                yield f"_{self.length(ends - begins)}"
+            if ends == note.end and self.closes_bow(number):
+                yield ")"
+            at = ends
+        if at < end:
+            yield self.rest(end - at)
+
+    def head(self, number: int, length: str) -> Iterator[str]:
+        note, choice = self.fingered.line.notes[number], self.fingered.choices[number]
+        yield from self.place(choice.way)
+        if self.opens_bow(number):
+            yield "("
+        mark = ("~" if self.slides(number) else "") + ("g:" if note.is_grace else "")
+        yield f"{mark}{note_word(self.fingered.board, note.pitch, choice.way)}{length}"
+
+    def place(self, way: Way) -> Iterator[str]:
+        """The string and the position, where they change."""
+        if way.string != self.string:
+            self.string = way.string
+            yield f"{way.string}:"
+        if way.finger != OPEN_STRING and way.position != self.position:
+            self.position = way.position
+            yield f"{Position(way.position).written}:"
+
+    def slides(self, number: int) -> bool:
+        """Whether the score has a slide into a note that a finger can make."""
+        note = self.fingered.line.notes[number]
+        if not note.printed.slide_stops or number - 1 not in self.numbers:
+            return False
+        old, new = (self.fingered.choices[each].way for each in (number - 1, number))
+        before = self.fingered.line.notes[number - 1]
+        fingers = OPEN_STRING not in (old.finger, new.finger)
+        joined = before.end == note.start and before.pitch != note.pitch
+        return fingers and joined and old.string == new.string
+
+    def opens_bow(self, number: int) -> bool:
+        return number in self.bow_ends[0]
+
+    def closes_bow(self, number: int) -> bool:
+        return number in self.bow_ends[1]
+
+    @cached_property
+    def bow_ends(self) -> tuple[frozenset[int], frozenset[int]]:
+        """The first and the last note of each bow that takes several, grace notes besides."""
+        notes, bows = self.fingered.line.notes, defaultdict[int, list[int]](list)
+        for number in self.numbers:
+            bows[notes[number].bow].append(number)
+        several = [
+            bow for bow in bows.values() if sum(not notes[each].is_grace for each in bow) > 1
+        ]
+        return frozenset(bow[0] for bow in several), frozenset(bow[-1] for bow in several)
+
+    def rest(self, length: Fraction) -> str:
+        return f"r{self.length(length)}"
+
+    def length(self, quarters: Fraction) -> str:
+        return length_word(quarters / self.fingered.unit)
+
+
+def note_word(board: Fingerboard, pitch: Pitch, way: Way) -> str:
+    """A note with its finger as a player reads it: `F#4=2`."""
+    written = board.instrument.as_written(pitch)
+    name = written.name
+    if not written.alter and board.key.alteration(written.letter):
+        name = f"{name[0]}n{written.octave}"
+    return f"{name}={way.finger}"
+
+
+def length_word(plain_notes: Fraction) -> str:
+    """How a length is written after a token."""
+    if plain_notes == 1:
+        return ""
+    return "." if plain_notes == DOTTED else f"*{plain_notes}"

@@ -1,0 +1,117 @@
+"""Passages of real quartet parts, by the hundred: what becomes of them, and how long it takes.
+
+    python tests/bench/passages.py [COUNT [SEED]]     four bars each, 500 of them if left out
+    python tests/bench/passages.py scores [COUNT]     whole scores against music21's reading
+
+The scores are those that music21 carries (public domain, or as its corpus/license.txt says).
+"""
+
+from __future__ import annotations
+
+import random
+import re
+import sys
+import time
+from collections import Counter
+from itertools import pairwise
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from score_truth import CORPUS, our_heads, their_heads
+
+from playalong.drill.load import parse
+from playalong.errors import PlayalongError
+from playalong.passage.container import score_bytes
+from playalong.passage.passage import PASSAGE_FILE, Passage, passage_of
+from playalong.passage.score_reader import all_parts
+from playalong.passage.ways import OPEN_STRING
+from playalong.passage.wishes import Asked
+from playalong.score.writing import write
+
+QUARTETS = ("haydn", "mozart", "beethoven")
+BARS = 4
+
+
+def passages(count: int, seed: int) -> None:
+    chance, told, left_out = random.Random(seed), Counter[str](), Counter[str]()
+    files = sorted(file for name in QUARTETS for file in (CORPUS / name).rglob("*.mxl"))
+    parts = {
+        file: all_parts(score_bytes(file)) for file in chance.sample(files, min(25, len(files)))
+    }
+    seconds = 0.0
+    for _ in range(count):
+        file = chance.choice(list(parts))
+        strings = [part for part in parts[file] if re.search("violin|viola", part.name.name, re.I)]
+        strings = [part for part in strings if "cello" not in part.name.name.lower()]
+        if not strings:
+            continue
+        part = chance.choice(strings)
+        first = chance.randrange(max(1, len(part.bars) - BARS))
+        numbers = [bar.number for bar in part.bars[first : first + BARS]]
+        asked = Asked(part=str(part.name.number), bars=f"{numbers[0]}-{numbers[-1]}")
+        began = time.process_time()
+        try:
+            made = passage_of(file, asked)
+        except PlayalongError as error:
+            told["refused: " + re.sub(r"\d+", "n", str(error))[:70]] += 1
+            continue
+        finally:
+            seconds += time.process_time() - began
+        told["loads"] += 1
+        told["loses nothing"] += not made.told
+        left_out.update(re.sub(r": bars? .*", "", line) for line in made.told)
+        for fault in faults(made):
+            told[f"FAULT: {fault}"] += 1
+            print(file.name, asked, fault)
+    for what, many in told.most_common():
+        print(f"{many:5} {what}")
+    print("of what is told:")
+    for what, many in left_out.most_common(20):
+        print(f"{many:5} {what}")
+    print(f"{seconds:.1f} s of CPU, the reading of whole scores too")
+
+
+def faults(made: Passage) -> list[str]:
+    """How the written drill differs from the line and the fingering that it was made from."""
+    notes = write(parse(made.files[PASSAGE_FILE])).climb[0].fresh
+    line, choices = made.fingered.line, made.fingered.choices
+    found = []
+    if [note.pitch for note in notes] != [note.pitch for note in line.notes]:
+        found.append("pitches")
+    shift = notes[0].start - line.notes[0].start
+    times = [(note.start - shift, note.length) for note in notes]
+    if not made.fingered.filled and times != [(n.start, n.length) for n in line.notes]:
+        found.append("times")
+    ways = [choice.way for choice in choices if choice.way.finger != OPEN_STRING]
+    stops = [note.stop for note in notes if note.stop]
+    asked = [(way.string, way.position, way.finger) for way in ways]
+    if [(stop.string, stop.position.number, stop.finger) for stop in stops] != asked:
+        found.append("fingers")
+    planned = sum(one.position != two.position for one, two in pairwise(ways))
+    if made.shift_count != planned:
+        found.append(f"{made.shift_count} shifts of {planned}")
+    return found
+
+
+def scores(count: int) -> None:
+    files = [file for end in ("mxl", "xml", "musicxml") for file in CORPUS.rglob(f"*.{end}")]
+    agreed = 0
+    for file in random.Random(1).sample(sorted(files), min(count, len(files))):
+        try:
+            ours, theirs = our_heads(file), their_heads(file)
+        except Exception as error:
+            print(f"{file.relative_to(CORPUS)}: {type(error).__name__}: {str(error)[:90]}")
+            continue
+        agreed += ours == theirs
+        if ours != theirs:
+            print(f"{file.relative_to(CORPUS)}: differs")
+    print(f"{agreed} of {min(count, len(files))} scores read as music21 reads them")
+
+
+if __name__ == "__main__":
+    words = sys.argv[1:]
+    if words[:1] == ["scores"]:
+        scores(int(words[1]) if words[1:] else 100)
+    else:
+        numbers = [int(word) for word in words]
+        passages(*(numbers + [500, 1][len(numbers) :]))

@@ -1,0 +1,147 @@
+"""Fingerings are what a teacher would write, within what is asked."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from small_scores import fingered, line, note, numbered, score, slurred
+
+from playalong.instrument.catalogue import find_instrument
+from playalong.instrument.fingerboard import Fingerboard
+from playalong.instrument.hand import Stop
+from playalong.instrument.position import Position
+from playalong.music.key import parse_key
+from playalong.music.pitch import Pitch
+from playalong.music.temperament import Tuning
+from playalong.passage.choosing import choose_bars
+from playalong.passage.fingering import Choice, choose
+from playalong.passage.line import line_of
+from playalong.passage.model import PassageError
+from playalong.passage.score_reader import all_parts
+from playalong.passage.ways import OPEN_STRING, ways_of
+from playalong.passage.wishes import OpenStrings, Wishes
+
+
+def board(instrument: str = "violin", key: str = "C major") -> Fingerboard:
+    return Fingerboard(find_instrument(instrument), parse_key(key), Tuning())
+
+
+def choices(
+    content: str,
+    wishes: Wishes | None = None,
+    on: Fingerboard | None = None,
+) -> tuple[Choice, ...]:
+    (part,) = all_parts(score(*numbered(content)).encode())
+    return choose(line_of(choose_bars(part, None)), on or board(), wishes or Wishes(), 100)
+
+
+def told(found: tuple[Choice, ...]) -> str:
+    """`D1 E0`: string and finger, and the position after a slash where it is not the first."""
+    return " ".join(
+        f"{each.way.string}{each.way.finger}"
+        + (f"/{each.way.position}" if each.way.finger and each.way.position != 1 else "")
+        for each in found
+    )
+
+
+def test_a_scale_in_first_position_takes_the_fingers_in_a_row() -> None:
+    """The fingering of every first scale of a beginner's book (common practice)."""
+    assert told(choices(line("G3 A3 B3 C4 D4 E4 F4 G4 A4 B4 C5 D5 E5 F5 G5 A5", 2))) == (
+        "G0 G1 G2 G3 D0 D1 D2 D3 A0 A1 A2 A3 E0 E1 E2 E3"
+    )
+
+
+def test_the_viola_is_fingered_a_fifth_lower() -> None:
+    assert told(choices(line("C3 D3 E3 F3 G3 A3 B3 C4", 2), on=board("viola"))) == (
+        "C0 C1 C2 C3 G0 G1 G2 G3"
+    )
+
+
+def test_every_way_is_one_that_a_drill_keeps() -> None:
+    """What `ways_of` offers, `Hand.holds`, by which a written position is kept."""
+    for key in ("C major", "E major", "Ab major"):
+        on = board(key=key)
+        for name in ("A#3", "Bb4", "C5", "F#5", "Eb4", "D6"):
+            pitch = Pitch.of(name)
+            stopped = [way for way in ways_of(on, pitch, 9) if way.finger != OPEN_STRING]
+            assert stopped
+            for way in stopped:
+                stop = Stop(way.string, Position(way.position), way.finger, pitch)
+                assert on.hand.holds(on.instrument.string(way.string), stop, on.key)
+
+
+def test_printed_fingers_and_strings_are_kept() -> None:
+    third = note("A4", 4, notations="<technical><string>3</string></technical>")
+    found = choices(fingered("E5", 1) + fingered("F5", 2) + third + line("A4"))
+    assert [each.way.finger for each in found[:2]] == [1, 2]
+    assert found[0].is_kept
+    assert found[2].way.string == "D"
+    assert not any(each.breaks for each in found)
+
+
+def test_printed_fingers_may_be_left_aside() -> None:
+    found = choices(fingered("E5", 1) + line("E5 E5 E5"), Wishes(own_fingers=True))
+    assert not found[0].is_kept
+    assert told(found[:1]) in ("E0", "A4")
+
+
+def test_a_printed_finger_that_no_hand_has_is_told() -> None:
+    (low,) = choices(fingered("G3", 3, 16))
+    assert (low.way.finger, low.breaks) == (0, True)
+
+
+def test_the_highest_position_is_kept_to_where_the_note_lies_within() -> None:
+    high = line("E5 A5 D6 G6")
+    assert max(each.way.position for each in choices(high, Wishes(highest=5))) <= 5
+    (beyond,) = choices(line("G6", 16), Wishes(highest=2))
+    assert beyond.way.position > 2
+
+
+def test_the_lowest_position_keeps_the_hand_up() -> None:
+    found = choices(line("C5 D5 E5 F5", 2), Wishes(lowest=3, open_strings=OpenStrings.AVOID))
+    assert {each.way.position for each in found} == {3}
+
+
+def test_a_preferred_position_is_taken() -> None:
+    assert told(choices(line("F4 G4 A4 B4", 2), Wishes(prefer=(2,)))) == "D1/2 D2/2 D3/2 D4/2"
+
+
+def test_staying_on_a_string_shifts_instead_of_crossing() -> None:
+    found = choices(line("E4 F4 G4 A4 B4 C5 D5", 2), Wishes(stay="D"))
+    assert {each.way.string for each in found} == {"D"}
+    assert len({each.way.position for each in found}) > 1
+
+
+@pytest.mark.parametrize(("wish", "fingers"), [("avoid", {4}), ("always", {0})])
+def test_open_strings_are_avoided_or_taken_as_asked(wish: str, fingers: set[int]) -> None:
+    found = choices(line("G4 A4 G4 A4", 4), Wishes(open_strings=OpenStrings(wish)))
+    assert {each.way.finger for each in found[1::2]} == fingers
+
+
+def test_doubt_is_told_where_another_way_costs_nearly_the_same() -> None:
+    """A4 after G4: open, or by the fourth finger (common practice)."""
+    last = choices(line("G4 F4 G4 A4", 4))[-1]
+    assert last.other is not None
+    assert {last.way.finger, last.other.finger} == {0, 4}
+
+
+def test_a_shift_waits_for_the_new_bow() -> None:
+    """Common practice: where it can be chosen, the hand moves as the bow changes."""
+    bar = slurred("C5", "start", 2) + line("D5", 2) + slurred("E5", "stop", 2)
+    bar += slurred("F5", "start", 2) + line("G5", 2) + slurred("A5", "stop", 2)
+    found = choices(bar, Wishes(stay="A"))
+    moved = [a.way.position != b.way.position for a, b in pairwise(found)]
+    assert moved[2]
+
+
+@pytest.mark.parametrize(
+    ("name", "message"),
+    [
+        ("F3", "bar 1: F3 lies below G3, the lowest note of the violin"),
+        ("C9", "bar 1: C9 lies above the highest note of the violin"),
+    ],
+)
+def test_a_note_that_no_finger_reaches_is_named(name: str, message: str) -> None:
+    with pytest.raises(PassageError, match=message):
+        choices(line(name, 16))

@@ -1,0 +1,224 @@
+"""From a score to drill files that the rest of the house reads."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from score_truth import CORPUS
+from small_scores import (
+    attributes,
+    bar,
+    fingered,
+    line,
+    note,
+    numbered,
+    score,
+    slurred,
+    written,
+)
+
+from playalong.drill.load import parse
+from playalong.music.key import parse_key
+from playalong.passage.model import PassageError
+from playalong.passage.passage import PASSAGE_FILE, Passage, passage_of
+from playalong.passage.ways import OPEN_STRING
+from playalong.passage.wishes import Asked, Wishes
+from playalong.score.explanation import explain
+from playalong.score.writing import write
+
+SHIFTING = numbered(
+    fingered("A4", 1) + slurred("D5", "start") + slurred("E5", "stop") + line("F#5"),
+    note("A5", 8) + note("F#5", 4) + note("D5", 4),
+    note("A4", 16),
+    first=attributes(2, "major"),
+)
+
+
+def made(folder: Path, *bars: str, asked: Asked | None = None, **more: str) -> Passage:
+    return passage_of(written(folder, score(*bars, **more)), asked or Asked())
+
+
+def bar_text(text: str) -> str:
+    return re.search(r'bar        = """\n(.*?)\n"""', text, re.DOTALL)[1]  # type: ignore[index]
+
+
+def faults(found: Passage) -> list[str]:
+    """Where the drill that is read back differs from the line and the fingering."""
+    notes = write(parse(found.files[PASSAGE_FILE])).climb[0].fresh
+    line, choices = found.fingered.line, found.fingered.choices
+    offset = notes[0].start - line.notes[0].start
+    stopped = [each.way for each in choices if each.way.finger != OPEN_STRING]
+    stops = [each.stop for each in notes if each.stop]
+    told = []
+    if [each.pitch for each in notes] != [each.pitch for each in line.notes]:
+        told.append("pitches")
+    times = [(each.start - offset, each.length) for each in notes]
+    if not found.fingered.filled and times != [(n.start, n.length) for n in line.notes]:
+        told.append("times")
+    if [(s.string, s.position.number, s.finger) for s in stops] != [
+        (way.string, way.position, way.finger) for way in stopped
+    ]:
+        told.append("fingers")
+    if found.shift_count != sum(a.position != b.position for a, b in pairwise(stopped)):
+        told.append("shifts")
+    return told
+
+
+def test_the_passage_is_written_in_bar_notation(tmp_path: Path) -> None:
+    found = made(tmp_path, *SHIFTING)
+    assert bar_text(found.files[PASSAGE_FILE]) == (
+        "D: p4: A4=1 A: p1: ( D5=3 E5=4 ) E: F#5=1 |\nA5=3*2 F#5=1 A: D5=3 |\nA4=0*4"
+    )
+
+
+def test_a_tie_an_upbeat_a_dot_and_a_natural_are_written(tmp_path: Path) -> None:
+    tie, tied = '<tie type="start"/>', '<tie type="stop"/>'
+    bars = [
+        bar(attributes(1, "major", "3/4") + line("D5"), 0, ' implicit="yes"'),
+        bar(note("F5", 6) + note("E5", 2) + note("D5", 4, tie), 1),
+        bar(note("D5", 4, tied) + line("B4"), 2),
+    ]
+    text = made(tmp_path, *bars).files[PASSAGE_FILE]
+    assert 'upbeat     = "1"' in text
+    assert bar_text(text) == "A: p1: D5=3 |\nE: Fn5=1. E5=0*1/2 A: D5=3 |\n_ B4=1"
+
+
+def test_grace_notes_are_written_before_their_note(tmp_path: Path) -> None:
+    grace = slurred("C5", "start").replace("<note>", "<note><grace/>")
+    grace = grace.replace("<duration>4</duration>", "")
+    found = made(tmp_path, *numbered(line("A4") + grace + slurred("B4", "stop") + line("C5 D5")))
+    assert bar_text(found.files[PASSAGE_FILE]) == "A: A4=0 p1: g:C5=2 B4=1 C5=2 D5=3"
+    assert faults(found) == []
+
+
+def test_what_was_chosen_kept_and_left_out_stands_above(tmp_path: Path) -> None:
+    trill = note("D5", 16, notations="<ornaments><trill-mark/></ornaments>")
+    found = made(tmp_path, *numbered(fingered("E5", 4) + line("D5 C5 B4"), trill))
+    text = found.files[PASSAGE_FILE]
+    assert "# From score.musicxml, part 1 Violin. Its bars here, in order: 1, 2." in text
+    assert "# Fingers that the score gives: bar 1 E5 (4)." in text
+    assert "#   trill mark: bar 2" in text
+    assert found.told == ("trill mark: bar 2",)
+
+
+def test_three_drills_for_a_shift_end_as_the_passage(tmp_path: Path) -> None:
+    found = made(tmp_path, *SHIFTING, asked=Asked(shifts=1))
+    assert list(found.files) == [
+        PASSAGE_FILE,
+        "shift-1-alone.toml",
+        "shift-1-in-rhythm.toml",
+        "shift-1-growing.toml",
+    ]
+    passage, alone, rhythm, growing = (bar_text(text) for text in found.files.values())
+    assert growing.endswith(passage)
+    assert rhythm == "D: p4: A4=1 A: p1: D5=3 r*2"
+    assert alone.count("A4=1") == 2
+
+
+def test_a_shift_is_told_as_explain_tells_it(tmp_path: Path) -> None:
+    found = made(tmp_path, *SHIFTING, asked=Asked(shifts=1))
+    (told,) = found.shift_lines
+    data = explain(write(parse(found.files[PASSAGE_FILE])))
+    (shift,) = (each for bar in data["bars"] for each in bar["shifts"])
+    assert shift["kind"] in told
+    assert f"{shift['hand_travel_mm']:.0f} mm" in told
+    assert f"ghost note {shift['ghost']}" in told or shift["ghost"] is None
+
+
+def test_a_leading_finger_is_practised_over_its_ghost_note(tmp_path: Path) -> None:
+    bars = numbered(fingered("B4", 1, 8) + fingered("F5", 3, 8))
+    found = made(tmp_path, *bars, asked=Asked(wishes=Wishes(stay="A")))
+    assert bar_text(found.files["shift-1-alone.toml"]) == (
+        "A: p1: B4=1*2 p3: D5=1 F5=3 |\nA: p1: B4=1*2 p3: F5=3*2"
+    )
+
+
+def test_without_a_mode_the_key_is_that_of_the_last_note_and_told(tmp_path: Path) -> None:
+    bars = numbered(line("A4 B4 C5 A4"), first=attributes(0, ""))
+    found = made(tmp_path, *bars)
+    assert 'keys       = ["A minor"]' in found.files[PASSAGE_FILE]
+    assert found.told == ("the score does not say whether it is A minor or C major; --key does",)
+    asked = Asked(key=parse_key("C major"))
+    assert made(tmp_path, *bars, asked=asked).told == ()
+
+
+def test_a_change_of_signature_is_told_and_its_accidentals_written(tmp_path: Path) -> None:
+    change = attributes(2).replace("<divisions>4</divisions>", "")
+    found = made(tmp_path, *numbered(line("A4 A4 A4 A4"), change + line("F#4 C#5 A4 A4")))
+    assert found.told == ("the signature changes at bar 2: accidentals are written out from there",)
+    assert "F#4=2" in bar_text(found.files[PASSAGE_FILE])
+
+
+def test_short_bars_are_filled_and_told(tmp_path: Path) -> None:
+    found = made(tmp_path, *numbered(line("A4 A4 A4 A4"), line("B4 B4 B4"), line("B4 B4 B4 B4")))
+    assert found.told == ("short, so filled up with rests: bar 2",)
+    assert bar_text(found.files[PASSAGE_FILE]).splitlines()[1].endswith("r |")
+
+
+def test_the_tempo_is_the_scores_or_the_askeds(tmp_path: Path) -> None:
+    marked = '<direction><sound tempo="100"/></direction>' + line("A4 A4 A4 A4")
+    assert "start = 60\ngoal  = 100\n" in made(tmp_path, *numbered(marked)).files[PASSAGE_FILE]
+    asked = made(tmp_path, *numbered(marked), asked=Asked(tempo=(50, 72)))
+    assert "start = 50\ngoal  = 72\n" in asked.files[PASSAGE_FILE]
+
+
+def test_words_of_a_score_cannot_break_out_of_their_comment(tmp_path: Path) -> None:
+    words = "<direction><direction-type><words>a&#10;passes = 9&#x202e;</words></direction-type>"
+    bars = numbered(words + "</direction>" + line("A4 A4 A4 A4"))
+    text = made(tmp_path, *bars, title="A &quot;T&quot; \\ &#x7f;", part="Violin").files[
+        PASSAGE_FILE
+    ]
+    drill = parse(text)
+    assert drill.passes == 2
+    assert drill.title.startswith('A "T" \\')
+    assert "\u202e" not in text
+
+
+@pytest.mark.parametrize(
+    ("bars", "message"),
+    [
+        (
+            numbered(line("A4 A4 A4 A4"), attributes(meter="3/4") + line("A4 A4 A4")),
+            "the meter changes at bar 2, and a drill has one meter",
+        ),
+        (numbered(line("A4 A4 A4 A4 A4")), "bar 1 holds more than its meter, 4/4"),
+        (
+            numbered(line("A4"), first=attributes().replace(">4</beats>", ">3+2</beats>")),
+            r"bar 1 has no meter that a drill knows \(3\+2/4\)",
+        ),
+    ],
+)
+def test_bars_that_no_drill_holds_are_refused_by_number(
+    tmp_path: Path, bars: list[str], message: str
+) -> None:
+    with pytest.raises(PassageError, match=message):
+        made(tmp_path, *bars)
+
+
+def test_a_part_of_another_instrument_asks_for_one(tmp_path: Path) -> None:
+    bars = numbered(line("A4 A4 A4 A4"))
+    with pytest.raises(PassageError, match="say --instrument violin or viola"):
+        made(tmp_path, *bars, part="Oboe")
+    with pytest.raises(PassageError, match="fingers are chosen for violin and viola, not"):
+        made(tmp_path, *bars, asked=Asked(instrument="cello"))
+    assert made(tmp_path, *bars, part="Oboe", asked=Asked(instrument="viola")).files
+
+
+@pytest.mark.parametrize(
+    ("name", "part", "bars"),
+    [
+        ("haydn/opus74no1/movement2.mxl", "1", "9-31"),
+        ("haydn/opus74no1/movement2.mxl", "3", "1-40"),
+        ("mozart/k156/movement4.mxl", "1", "1-24"),
+        ("beethoven/opus18no1/movement3.mxl", "2", "1-24"),
+    ],
+)
+def test_a_drill_from_a_quartet_plays_the_scores_notes(name: str, part: str, bars: str) -> None:
+    """Pitches, onsets and lengths, strings, positions and fingers, and as many shifts."""
+    found = passage_of(CORPUS / name, Asked(part=part, bars=bars, voice="top"))
+    assert faults(found) == []
+    for file, text in found.files.items():
+        parse(text, name=file)
