@@ -59,7 +59,7 @@ def _lines(score: Score) -> Iterator[str]:
         yield "back to the start of the bar, for the next pass"
         for note in back:
             if note.arrival:
-                yield f"  bar {note.bar}: {_shift_words(note, note.arrival)}"
+                yield f"  bar {note.bar}: {_shift_words(note, note.arrival, score.key)}"
     yield from _string_lines(score)
     yield from _told("warnings", score.warnings)
     yield from _told("left out", score.left_out)
@@ -92,7 +92,7 @@ def _bar_lines(notes: Sequence[Note], board: Fingerboard) -> Iterator[str]:
         if note.arrival:
             if line:
                 yield " ".join(line)
-            yield f"    -> {_shift_words(note, note.arrival)}"
+            yield f"    -> {_shift_words(note, note.arrival, board.key)}"
         if note.arrival or not line:
             line = [_hand(note, board)]
         elif number:
@@ -131,7 +131,7 @@ def _head(note: Note) -> str:
     return f"{name} ({finger}{touched})"
 
 
-def _shift_words(note: Note, travel: Travel) -> str:
+def _shift_words(note: Note, travel: Travel, key: Key) -> str:
     to = "" if note.position is None else f" to position {note.position}"
     named = f"shift{to}, {travel.kind}"
     if travel.kind is Kind.HALF_STEP:
@@ -139,6 +139,11 @@ def _shift_words(note: Note, travel: Travel) -> str:
     if travel.kind is Kind.SLIDE:
         named = "slide"
     ghost = f", ghost note {travel.ghost}" if travel.ghost else ""
+    if travel.ghost and travel.ghost not in (
+        key.pitch(travel.ghost.index),
+        key.rising.pitch(travel.ghost.index),
+    ):
+        ghost += f", which is not in {key}"
     if ghost and travel.kind is Kind.EXCHANGE:
         ghost += " (not sounded)"
     return ", ".join([f"{named}: {_way_words(travel)}{ghost}", *_lengths(travel)])

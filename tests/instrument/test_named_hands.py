@@ -126,3 +126,10 @@ def test_explain_tells_the_schools_and_the_extension() -> None:
     assert "position 1 (extended forward)" in explanation_text(written)
     open_note = explain(score("cello", "C major", "D: 0"))["bars"][0]["notes"][0]
     assert (open_note["school_names"], open_note["extended"]) == ({}, None)
+
+
+def test_a_ghost_note_outside_the_key_is_told_so() -> None:
+    """Davidoff 2.3: from second finger on C to fourth position F natural is heard in G major."""
+    told = explanation_text(score("cello", "G major", "A: p1: 2 p4: 4"))
+    assert "ghost note F4, which is not in G major" in told
+    assert "which is not in" not in explanation_text(score("cello", "G major", "A: p1: 1 p4: 4"))

@@ -9,6 +9,7 @@ from takes_by_hand import heard_of
 
 from playalong.take import words
 from playalong.take.against import judged_against, nearer
+from playalong.take.marks import name
 from playalong.take.summary import classes, groups, landings, sign_chance
 
 
@@ -74,3 +75,9 @@ def test_notes_that_agree_on_another_temperament_are_told_so():
     assert any("just intonation" in line for line in nearer(heard))
     near = replace(heard, notes=heard_of([0.0] * 4, pitches=["F#4"] * 4, key="D major").notes)
     assert nearer(near) == []
+
+
+def test_the_thumb_is_called_so_and_never_by_its_number_in_data():
+    heard = heard_of([12.0, 9, 14, 11, 8], fingers=[-1] * 5)
+    assert "The thumb" in [group.name for group in groups([heard])]
+    assert ", the thumb, " in f"{name(heard.notes[0])}, "
