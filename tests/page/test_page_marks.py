@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from browser import random_times, read_timeline, sounding
-from pages import manifest_of, rungs_of, sets_of, timelines_of
+from pages import manifest_of, page_of, rungs_of, sets_of, timelines_of
 from playing import BANK
 
 from playalong.drill.load import load, parse
@@ -197,3 +198,17 @@ def check_beats(piece, timeline):
         )
     clicks = [click.at_seconds for click in timeline.clicks if not click.sweep]
     assert all(min(abs(at - beat) for beat in beats) < 1e-6 for at in clicks)
+
+
+def test_the_thumb_is_called_the_thumb_and_never_by_its_number_in_data(browser, tmp_path):
+    page = browser.new_page()
+    page.goto(page_of(load(demo_folder() / "14-cello-thumb.toml"), tmp_path).as_uri())
+    names = "all => all.map((place) => place.getAttribute('aria-label'))"
+    told = page.eval_on_selector_all("[data-touch]", names)
+    page.close()
+    assert told[:2] == ["Bar 1, D4, thumb, position 7", "Bar 1, E4, finger 1, position 7"]
+    assert [name for name in told if "thumb" in name] == [told[n] for n in (0, 4, 7)]
+    script = (ASSETS / "picture.js").read_text("utf-8")
+    drawn = re.findall(r"fillText\(([^,]*finger[^,]*),", script)
+    assert drawn
+    assert all(text.startswith("fingerName(") for text in drawn)
