@@ -3,6 +3,7 @@
 import os
 from collections.abc import Iterator
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -22,3 +23,12 @@ def no_settings() -> Iterator[None]:
     ):
         patch.setitem(os.environ, "XDG_CONFIG_HOME", folder)
         yield
+
+
+@pytest.fixture(scope="session")
+def browsers() -> Iterator[Any]:
+    """Starts browsers, for all tests that need one: a process has room for one that does."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        yield playwright

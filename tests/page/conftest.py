@@ -64,18 +64,15 @@ def listed(built: tuple[Path, Manifest]) -> dict[str, Any]:
 
 
 @pytest.fixture(scope="session")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
+def browser(browsers: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     heard = tmp_path_factory.mktemp("microphone") / "played.wav"
     turn = 2 * np.pi * PLAYED_HZ * np.arange(48_000 * 8) / 48_000
     soundfile.write(heard, 0.4 * np.sin(turn) + 0.1 * np.sin(2 * turn), 48_000)
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(
-            executable_path=chromium(), args=[*FLAGS, f"{MICROPHONE}{heard}"]
-        )
-        yield started
-        started.close()
+    started = browsers.chromium.launch(
+        executable_path=chromium(), args=[*FLAGS, f"{MICROPHONE}{heard}"]
+    )
+    yield started
+    started.close()
 
 
 @pytest.fixture

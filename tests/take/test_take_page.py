@@ -57,14 +57,11 @@ def taken(
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
+def browser(browsers: Any) -> Iterator[Any]:
     flags = [*FLAGS, "--autoplay-policy=no-user-gesture-required"]
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=chromium(), args=flags)
-        yield started
-        started.close()
+    started = browsers.chromium.launch(executable_path=chromium(), args=flags)
+    yield started
+    started.close()
 
 
 @pytest.fixture
