@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from textwrap import wrap
+from typing import NamedTuple
 
 from playalong.drill.checks import LONGEST_TEXT
 from playalong.drill.reference import toml
 from playalong.errors import short, shown
+from playalong.music.meter import Meter
 
 COMMENT_WIDTH = 96
+
+
+class WrittenBar(NamedTuple):
+    """One bar in bar notation, and its meter."""
+
+    meter: Meter
+    text: str
 
 
 @dataclass(frozen=True)
@@ -20,9 +30,8 @@ class DrillText:
     title: str
     instrument: str
     key: str
-    meter: str
     note: str
-    bars: list[str]
+    bars: list[WrittenBar]
     tempo: tuple[int, int]
     upbeat: Fraction = Fraction(0)  # plain notes
     comments: tuple[str, ...] = ()
@@ -37,11 +46,11 @@ class DrillText:
                 f"title      = {toml(short(shown(self.title), LONGEST_TEXT))}",
                 f"instrument = {toml(self.instrument)}",
                 f"keys       = [{toml(self.key)}]",
-                f"meter      = {toml(self.meter)}",
+                f"meter      = {toml(str(self.bars[0].meter))}",
                 f"note       = {toml(self.note)}",
                 *upbeat,
                 'bar        = """',
-                " |\n".join(self.bars),
+                " |\n".join(self._bar_texts()),
                 '"""',
                 "",
                 "[tempo]",
@@ -50,6 +59,13 @@ class DrillText:
                 "",
             )
         )
+
+    def _bar_texts(self) -> Iterator[str]:
+        """The bars, and the meter where it changes."""
+        meter = self.bars[0].meter
+        for bar in self.bars:
+            yield bar.text if bar.meter == meter else f"{bar.meter}: {bar.text}"
+            meter = bar.meter
 
 
 def _comment(text: str) -> list[str]:

@@ -74,7 +74,6 @@ def passage_of(path: Path, asked: Asked) -> Passage:
         title,
         name,
         key.name,
-        str(fingered.meter),
         fingered.note_name,
         fingered.bars(),
         tempo,

@@ -7,13 +7,15 @@ from dataclasses import replace
 from fractions import Fraction
 
 from playalong.instrument.position import Position
-from playalong.passage.drill_text import DrillText
+from playalong.music.meter import Meter
+from playalong.passage.drill_text import DrillText, WrittenBar
 from playalong.passage.study import Shift
 from playalong.passage.writer import Fingered, length_word, note_word
 
 MORE_NOTES = (1, 2, 4)  # on each side, step by step
 MOST_BARS = 8  # of the passage that a growing drill ends with
 ALONE_BPM = (50, 60)
+ALONE_METER = Meter(4, 4)
 
 
 def shift_drills(
@@ -27,7 +29,6 @@ def shift_drills(
         replace(
             plain,
             title=f"{titled}, alone",
-            meter="4/4",
             note="quarter",
             bars=_alone(fingered, shift),
             tempo=ALONE_BPM,
@@ -51,7 +52,7 @@ def _told(fingered: Fingered, shift: Shift) -> str:
     return f"{read(notes[shift.old].pitch)} to {read(notes[shift.new].pitch)}"
 
 
-def _alone(fingered: Fingered, shift: Shift) -> list[str]:
+def _alone(fingered: Fingered, shift: Shift) -> list[WrittenBar]:
     """The old note, its ghost where one leads, the new note; then without the ghost."""
     board, line = fingered.board, fingered.line
     old, new = (fingered.choices[each].way for each in (shift.old, shift.new))
@@ -67,7 +68,7 @@ def _alone(fingered: Fingered, shift: Shift) -> list[str]:
     else:
         first = [*leave, *arrive, place, target + length_word(Fraction(2))]
     second = [*leave, *arrive, place, target + length_word(Fraction(2))]
-    return [" ".join(first), " ".join(second)]
+    return [WrittenBar(ALONE_METER, " ".join(words)) for words in (first, second)]
 
 
 def _growing(fingered: Fingered, shift: Shift) -> Iterator[range]:

@@ -96,8 +96,9 @@ def summary_words(fingered: Fingered, shifts: int) -> str:
     whose = {0: "all fingers are chosen", 1: "1 finger is the score's"}
     said = whose.get(kept, f"{kept} fingers are the score's")
     notes, key = len(fingered.choices), fingered.board.key
+    meters = ", ".join(dict.fromkeys(map(str, fingered.meters)))
     plural = "" if shifts == 1 else "s"
-    return f"{notes} notes in {key}, {fingered.meter}; {said}; {shifts or 'no'} shift{plural}."
+    return f"{notes} notes in {key}, {meters}; {said}; {shifts or 'no'} shift{plural}."
 
 
 def part_row(part: Part) -> tuple[str, str, str, str]:

@@ -13,6 +13,7 @@ from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.position import Position
 from playalong.music.meter import NOTE_LENGTHS, Meter
 from playalong.music.pitch import Pitch
+from playalong.passage.drill_text import WrittenBar
 from playalong.passage.fingering import Choice
 from playalong.passage.line import Line
 from playalong.passage.model import PassageError
@@ -28,22 +29,18 @@ class Fingered:
     board: Fingerboard
 
     @cached_property
-    def meter(self) -> Meter:
-        """The one meter of its bars. PassageError where there are several, or none."""
-        first = self.line.bars[0]
+    def meters(self) -> tuple[Meter, ...]:
+        """Bar by bar. PassageError for one that no drill knows, or that its notes overfill."""
+        found = []
         for bar in self.line.bars:
             if bar.meter is None:
                 raise PassageError(
                     f"bar {bar.number} has no meter that a drill knows ({bar.meter_words})"
                 )
-            if bar.meter != first.meter:
-                raise PassageError(
-                    f"the meter changes at bar {bar.number}, and a drill has one meter; "
-                    f"take the bars before it, or those from {bar.number} on"
-                )
             if bar.length > bar.meter.bar:
                 raise PassageError(f"bar {bar.number} holds more than its meter, {bar.meter}")
-        return first.meter or Meter(4, 4)
+            found.append(bar.meter)
+        return tuple(found)
 
     @cached_property
     def unit(self) -> Fraction:
@@ -62,18 +59,21 @@ class Fingered:
     @cached_property
     def upbeat(self) -> Fraction:
         """Quarters before the first bar line, where the last bar is as much shorter; else 0."""
-        first, last = self.line.bars[0], self.line.bars[-1]
-        joins = first.length + last.length == self.meter.bar
-        between = all(bar.length == self.meter.bar for bar in self.line.bars[1:-1])
-        return first.length if len(self.line.bars) > 2 and joins and between else Fraction(0)
+        missing = [
+            meter.bar - bar.length for bar, meter in zip(self.line.bars, self.meters, strict=True)
+        ]
+        first, last = self.line.bars[0], missing[-1]
+        joins = len(missing) > 2 and not any(missing[1:-1]) and missing[0]
+        return first.length if joins and first.length == last else Fraction(0)
 
     @property
     def filled(self) -> tuple[str, ...]:
         """The printed numbers of short bars that rests fill up."""
-        short_bars = (bar for bar in self.line.bars if bar.length < self.meter.bar)
-        return () if self.upbeat else tuple(bar.number for bar in short_bars)
+        pairs = zip(self.line.bars, self.meters, strict=True)
+        short_bars = (bar.number for bar, meter in pairs if bar.length < meter.bar)
+        return () if self.upbeat else tuple(short_bars)
 
-    def bars(self, numbers: range | None = None) -> list[str]:
+    def bars(self, numbers: range | None = None) -> list[WrittenBar]:
         """The bars that these notes lie in, each filled; all bars with their upbeat if left out."""
         line = self.line
         if numbers is None:
@@ -98,16 +98,17 @@ class _Bars:
     string: str | None = None
     position: int | None = None
 
-    def texts(self, places: range) -> Iterator[str]:
-        line, meter = self.fingered.line, self.fingered.meter
+    def texts(self, places: range) -> Iterator[WrittenBar]:
+        line = self.fingered.line
         for place in places:
+            meter = self.fingered.meters[place]
             bar, start = line.bars[place], line.starts[place]
             words = list(self.words(start, start + bar.length))
             missing = meter.bar - bar.length
             if missing and (self.always_filled or not self.fingered.upbeat):
                 leads_in = place == 0 and len(line.bars) > 1
                 words.insert(0 if leads_in else len(words), self.rest(missing))
-            yield " ".join(words)
+            yield WrittenBar(meter, " ".join(words))
 
     def words(self, start: Fraction, end: Fraction) -> Iterator[str]:
         """What is written from one time of the passage to another."""
