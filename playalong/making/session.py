@@ -26,9 +26,9 @@ from playalong.performance.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ, block_seco
 from playalong.performance.perform import perform
 from playalong.performance.performance import Performance
 from playalong.sound.audio import write_audio
+from playalong.sound.balance import balanced
 from playalong.sound.midi import CLICK_CHANNEL
 from playalong.sound.stems import TrackSound
-from playalong.sound.synth import render
 from playalong.sound.tags import Tags
 
 TAP_KEY = 64  # low tap
@@ -188,7 +188,7 @@ def _taps(scene: Scene, bank: Path) -> Iterator[NDArray[np.float32]]:
             mido.Message("note_off", channel=CLICK_CHANNEL, note=TAP_KEY, time=960 * TAP_QUARTERS)
         )
     file.tracks.append(track)
-    return render(file, bank, frozenset({CLICK_CHANNEL}), scene.blocks)
+    return balanced(file, bank, frozenset({CLICK_CHANNEL}), scene.blocks)
 
 
 def _tags(drill: Drill, rungs: Sequence[RungPlan]) -> Tags:

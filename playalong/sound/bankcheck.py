@@ -1,82 +1,89 @@
-"""How true a bank is: some notes held, their pitch measured against the keys that they play.
-
-The fundamental is turned down to 0 Hz by the pitch that it should have; what is left of its
-phase's turning is the deviation (the phase vocoder's measure of frequency, Flanagan and Golden
-1966, for one known partial).
-"""
+"""How true a bank is: some notes of every voice that will sound are held and measured."""
 
 from __future__ import annotations
 
 import json
 import math
+from collections.abc import Iterator
 from dataclasses import astuple, dataclass
 from pathlib import Path
 
-import mido
-import numpy as np
-import numpy.typing as npt
-
-from playalong.performance.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ
 from playalong.shipped import BANK_PLACES
 from playalong.sound.bankload import check_bank, in_child, trust
-from playalong.sound.synth import render
+from playalong.sound.midi import (
+    CLICK_KEYS,
+    CLICK_VELOCITY,
+    DRONE_PROGRAM,
+    DRONE_VELOCITY,
+    GHOST_PROGRAM,
+    GHOST_VELOCITY,
+    SWEEP_KEY,
+    VELOCITY,
+)
+from playalong.sound.voices import Heard, Note, listen
 
-NOTE_BLOCKS = 1034  # 1.5 s
-STEADY_BLOCKS = (276, 1000)  # after the attack, before the end
 KEYS = {40: (55, 88), 41: (48, 81), 42: (36, 76), 43: (28, 62)}  # General MIDI program: range
 OTHER_KEYS = (48, 84)
 KEY_STEP = 7  # semitones between the keys measured
+DRONE_SEMITONES = (
+    19  # its highest tonic stands less than an octave above the lowest note, a fifth on
+)
 
 TRUE_CENTS = 1.0
 FAIR_CENTS = 5.0  # about the least difference that a trained ear tells in a tone (common practice)
-_WINDOW_PERIODS, _WINDOW_SECONDS = 6, 0.050  # the longer: tells partials apart, follows vibrato
-_WIDEST_CENTS = 100.0
-_FAINTEST_DB = -40.0  # below the whole sound, a fundamental is not the note's pitch
 
 
 @dataclass(frozen=True)
 class KeyTruth:
-    """One held note: median deviation and 5th to 95th percentile range, both in cents."""
+    """One held note: median deviation and 5th to 95th percentile range, both in cents.
+
+    Infinite where it does not sound at its written pitch; of a click, where it is silent.
+    """
 
     key: int
     offset_cents: float
     waver_cents: float
+    voice: str = "guide"
 
 
 @dataclass(frozen=True)
 class BankTruth:
-    """The notes measured; a key that does not sound at its written pitch is infinitely off."""
+    """The notes measured, of every voice."""
 
     keys: tuple[KeyTruth, ...]
 
     @property
-    def worst_offset_cents(self) -> float:
-        return max((key.offset_cents for key in self.keys), key=abs)
+    def worst_offset(self) -> KeyTruth:
+        return max(self.keys, key=lambda key: abs(key.offset_cents))
 
     @property
-    def worst_waver_cents(self) -> float:
-        return max(key.waver_cents for key in self.keys)
+    def worst_waver(self) -> KeyTruth:
+        return max(self.keys, key=lambda key: key.waver_cents)
 
     @property
     def verdict(self) -> str:
-        """One sentence for the player."""
-        mute = [str(key.key) for key in self.keys if math.isinf(key.offset_cents)]
-        if mute:
-            return (
-                "Do not tune to this bank: it does not sound the written pitch "
-                f"at MIDI key {', '.join(mute)}."
-            )
-        off, waver = abs(self.worst_offset_cents), self.worst_waver_cents
-        figures = (
-            f"its notes stand up to {_figure(off)} cents off pitch "
-            f"and waver over up to {_figure(waver)} cents"
-        )
-        worst = max(off, waver / 2)
-        if worst <= TRUE_CENTS:
-            return f"This bank is true: {figures}."
-        if worst <= FAIR_CENTS:
-            return f"This bank is fair: {figures}, which a fine ear can hear."
-        return f"Do not tune to this bank: {figures}."
+        """One sentence for the player; what a bank is off is set right, so waver decides."""
+        if mute := list(self._mute()):
+            return f"Do not tune to this bank: {' and '.join(mute)}."
+        off, waver = abs(self.worst_offset.offset_cents), self.worst_waver.waver_cents
+        offset = f"its notes stand up to {_figure(off)} cents off pitch"
+        wavers = f"waver over up to {_figure(waver)} cents"
+        if off > TRUE_CENTS:
+            offset += f" ({self.worst_offset.voice}), set right where they hold still,"
+        if waver / 2 <= TRUE_CENTS:
+            return f"This bank is true: {offset} and {wavers}."
+        wavers += f" ({self.worst_waver.voice}), which cannot be set right"
+        if waver / 2 <= FAIR_CENTS:
+            return f"This bank is fair: {offset} and {wavers} and a fine ear can hear."
+        return f"Do not tune to this bank: {offset} and {wavers}."
+
+    def _mute(self) -> Iterator[str]:
+        """What does not sound, a phrase for each voice."""
+        for voice in dict.fromkeys(key.voice for key in self.keys):
+            mute = [k.key for k in self.keys if k.voice == voice and math.isinf(k.offset_cents)]
+            if mute:
+                lacks = "is silent" if voice == "click" else "does not sound the written pitch"
+                yield f"its {voice} {lacks} at MIDI key {', '.join(map(str, mute))}"
 
 
 def _figure(cents: float) -> str:
@@ -85,7 +92,7 @@ def _figure(cents: float) -> str:
 
 
 def measure_bank(bank: Path, program: int) -> BankTruth:
-    """Render held notes of a General MIDI program (0 to 127) through the range and measure them.
+    """Hold notes of a General MIDI program (0 to 127), of ghost, drone and click, and measure them.
 
     A strange bank is measured in a process of its own, whose time is limited. Raises BankError
     for one that will not load or takes too long.
@@ -98,66 +105,33 @@ def measure_bank(bank: Path, program: int) -> BankTruth:
 
 
 def child(path: str, program: int) -> None:
-    """The child's side: key, offset and waver of each note, as JSON."""
+    """The child's side: key, offset, waver and voice of each note, as JSON."""
     bank = Path(path)
     trust(bank)
     print(json.dumps([astuple(key) for key in _measured(bank, program).keys]))
 
 
 def _measured(bank: Path, program: int) -> BankTruth:
+    voices, notes = zip(*_notes(program), strict=True)
+    heard = listen(bank, notes)
+    return BankTruth(tuple(map(_truth, voices, notes, heard)))
+
+
+def _notes(program: int) -> Iterator[tuple[str, Note]]:
+    """Voices and notes to measure: every fifth through their range, and every click."""
     low, high = KEYS.get(program, OTHER_KEYS)
-    keys = range(low, high + 1, KEY_STEP)
-    first, last = (block * BLOCK_FRAMES for block in STEADY_BLOCKS)
-    chunks = render(
-        _held_notes(keys, program),
-        bank,
-        frozenset({0}),
-        NOTE_BLOCKS * len(keys),
-        chunk_blocks=NOTE_BLOCKS,
-    )
-    return BankTruth(
-        tuple(_truth(key, chunk[first:last]) for key, chunk in zip(keys, chunks, strict=True))
-    )
+    for key in range(low, high + 1, KEY_STEP):
+        yield "guide", Note(key, VELOCITY["full"], program)
+    for key in range(low, high + 1, KEY_STEP):
+        yield "ghost", Note(key, GHOST_VELOCITY["full"], GHOST_PROGRAM)
+    for key in range(low, low + DRONE_SEMITONES + 1, KEY_STEP):
+        yield "drone", Note(key, DRONE_VELOCITY, DRONE_PROGRAM)
+    for key in (SWEEP_KEY, *CLICK_KEYS.values()):
+        yield "click", Note(key, CLICK_VELOCITY[True], on_drums=True)
 
 
-def _held_notes(keys: range, program: int) -> mido.MidiFile:
-    """Each key for one NOTE_BLOCKS; a tick is a block."""
-    ticks_per_beat = 689
-    microseconds = round(ticks_per_beat * BLOCK_FRAMES * 1_000_000 / SAMPLE_RATE_HZ)
-    track = mido.MidiTrack(
-        [
-            mido.MetaMessage("set_tempo", tempo=microseconds),
-            mido.Message("program_change", program=program),
-        ]
-    )
-    for key in keys:
-        track.append(mido.Message("note_on", note=key, velocity=90))
-        track.append(mido.Message("note_off", note=key, time=NOTE_BLOCKS))
-    return mido.MidiFile(ticks_per_beat=ticks_per_beat, tracks=[track])
-
-
-def _truth(key: int, sound: npt.NDArray[np.float32]) -> KeyTruth:
-    cents = deviation_cents(sound, 440 * 2 ** ((key - 69) / 12))
-    if cents is None:
-        return KeyTruth(key, math.inf, math.inf)
-    low, middle, high = np.percentile(cents, (5, 50, 95))
-    return KeyTruth(key, float(middle), float(high - low))
-
-
-def deviation_cents(
-    sound: npt.NDArray[np.float32], expected_hz: float
-) -> npt.NDArray[np.float64] | None:
-    """Cents above `expected_hz`, over time; None where no partial sounds within a semitone."""
-    widest_hz = expected_hz * (2 ** (_WIDEST_CENTS / 1200) - 1)
-    hop = int(SAMPLE_RATE_HZ / (2.5 * widest_hz))  # phase turns by less than half a circle
-    window_seconds = max(_WINDOW_SECONDS, _WINDOW_PERIODS / expected_hz)
-    window = np.hanning(round(window_seconds * SAMPLE_RATE_HZ))
-    turned = sound * np.exp(-2j * np.pi * expected_hz / SAMPLE_RATE_HZ * np.arange(len(sound)))
-    frames = np.lib.stride_tricks.sliding_window_view(turned, len(window))[::hop]
-    partial = frames @ (window / window.sum())
-    level = float(np.mean(np.abs(partial) ** 2) * 2)
-    if level <= 10 ** (_FAINTEST_DB / 10) * float(np.mean(np.square(sound))) or level == 0:
-        return None
-    turns_hz = np.angle(partial[1:] / partial[:-1]) / (2 * np.pi) * SAMPLE_RATE_HZ / hop
-    cents = 1200 * np.log2(1 + turns_hz / expected_hz)
-    return None if abs(np.median(cents)) > _WIDEST_CENTS else cents
+def _truth(voice: str, note: Note, heard: Heard) -> KeyTruth:
+    if note.on_drums:
+        off = math.inf if math.isinf(heard.lufs) else 0.0
+        return KeyTruth(note.key, off, off, voice)
+    return KeyTruth(note.key, heard.offset_cents, heard.waver_cents, voice)

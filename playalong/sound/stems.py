@@ -18,13 +18,13 @@ from numpy.typing import NDArray
 
 from playalong.performance.performance import Performance
 from playalong.shipped import own_bank
+from playalong.sound.balance import balanced
 from playalong.sound.bankload import check_bank
 from playalong.sound.disk_buffer import DiskBuffer
 from playalong.sound.loudness import LoudnessMeter, gain_to
 from playalong.sound.midi import STEMS, midi_file
 from playalong.sound.mix import Blocks, mix, split
 from playalong.sound.strings import guide
-from playalong.sound.synth import render as render_channels
 
 TARGET_LUFS = -18.0
 CEILING_DBTP = -1.0
@@ -46,9 +46,7 @@ class TrackSound:
         channels = STEMS[name]
         if name == GUIDE:
             return guide(self.midi, self.bank, self.program, channels, self.blocks, CHUNK_BLOCKS)
-        return render_channels(
-            self.midi, self.bank, channels, self.blocks, chunk_blocks=CHUNK_BLOCKS
-        )
+        return balanced(self.midi, self.bank, channels, self.blocks, CHUNK_BLOCKS)
 
     def mixed(self, gain: float, *, in_two_ears: bool = False) -> Iterator[NDArray[np.float32]]:
         """All stems together: mono, or the guide left and the others right."""

@@ -18,15 +18,23 @@ from numpy.typing import NDArray
 
 from playalong.performance.clock import BLOCK_FRAMES
 from playalong.shipped import is_own_bank
+from playalong.sound.balance import balanced
 from playalong.sound.bodies import BODIES, LAW_STEPS, REACH, Body, behind, softening_table
 from playalong.sound.midi import GUIDE_CHANNELS
-from playalong.sound.synth import Call, Reading, Wanted, read, render, two_sides
+from playalong.sound.synth import (
+    ATTENUATION,
+    CENTIBELS,
+    Call,
+    Reading,
+    Wanted,
+    read,
+    two_sides,
+)
 
 BARE_BANK = 1
-_START, _PAN, _ATTENUATION = 0, 17, 48  # SoundFont generators (2.04, 8.1.2)
+_START, _PAN = 0, 17  # SoundFont generators (2.04, 8.1.2)
 _LEFT, _RIGHT = -500.0, 500.0  # tenths of a per cent
 _HARD_PAN = np.float32(0.5**0.5)  # a voice in the middle has so much of it on either side
-_CENTIBELS = 10
 _STARTS, _STRIDE = 1500, 927  # points; less than any loop, and the golden section of it
 _AFTER_BENDS = 100  # the stream of a call, beyond those of the channels
 
@@ -39,13 +47,13 @@ def guide(
     total_blocks: int,
     chunk_blocks: int = 1024,
 ) -> Iterator[NDArray[np.float32]]:
-    """As `synth.render`; where the bank is ours and the program a bowed one, bare strings on the
+    """As `balanced`; where the bank is ours and the program a bowed one, bare strings on the
     guide's channels behind their body.
 
     They come out of the synthesizer on the right, the ghost voice on the left.
     """
     if not (is_own_bank(bank) and program in BODIES):
-        return render(midi, bank, channels, total_blocks, chunk_blocks=chunk_blocks)
+        return balanced(midi, bank, channels, total_blocks, chunk_blocks)
     reading = _strung(read(midi, channels), BODIES[program])
     sides = two_sides(reading, bank, total_blocks + REACH // BLOCK_FRAMES, chunk_blocks)
     return _mixed(sides, BODIES[program], chunk_blocks * BLOCK_FRAMES)
@@ -101,8 +109,8 @@ def _softening(
     for block, is_key, value in heapq.merge(struck, bent, key=lambda change: change[:2]):
         key, cents = (value, cents) if is_key else (key, value)
         place = round(LAW_STEPS * (key + cents / 100))
-        softer = _CENTIBELS * float(table[min(max(place, 0), len(table) - 1)])
+        softer = CENTIBELS * float(table[min(max(place, 0), len(table) - 1)])
         if softer != before:
             before = softer
-            values = (channel, _ATTENUATION, softer)
+            values = (channel, ATTENUATION, softer)
             yield block, _AFTER_BENDS + channel, "fluid_synth_set_gen", values

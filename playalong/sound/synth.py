@@ -32,6 +32,9 @@ DEFAULT_BEND_RANGE_SEMITONES = 2.0  # General MIDI 1
 PASSED_CONTROLLERS = frozenset({0, 7, 10, 11, 32, 72, 73, 91, 93})
 _DATA_MSB, _DATA_LSB, _RPN_LSB, _RPN_MSB = 6, 38, 100, 101
 
+ATTENUATION = 48  # SoundFont generator (2.04, 8.1.2), in centibels
+CENTIBELS = 10  # in a decibel
+
 # (block, stream, name of the C function, arguments after the synth): sorts by block, then stream
 Call = tuple[int, int, str, tuple[Any, ...]]
 Wanted = list[tuple[int, float]]  # (block, cents above the key), each until the next
