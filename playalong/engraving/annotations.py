@@ -151,7 +151,8 @@ class Annotations:
     def bar_number(self) -> None:
         index = next((n for n in self.system.bars if self.written.bars[n].number), None)
         if index is not None and (number := self.written.bars[index].number) != 1:
-            self.over(str(number), self.system.bars[index][0], "bar-number", cut="italic")
+            left = min(left for left, _ in self.system.bars.values())
+            self.over(str(number), left, "bar-number", cut="italic")
 
     def over(
         self, text: str, x: float, kind: str, *, cut: str = "regular", share: float = 0
