@@ -32,7 +32,7 @@ from playalong.making.paper import PaperMade, make_page, make_sheet
 from playalong.making.plan import Options, Plan, RungPlan, TrackPlan, plan_build
 from playalong.making.read_me import read_me_first
 from playalong.making.rung import RungMade, Watch, make_rung
-from playalong.making.session import make_session
+from playalong.making.session_file import make_session
 from playalong.making.standing import tells_of_paper, tells_of_session, tells_of_track
 from playalong.making.workers import Workers, workers
 from playalong.page.sounds import held_sounds, write_beside
@@ -195,6 +195,7 @@ class _Build:
                 self.out,
                 heed,
                 self.record.settle,
+                self.record.changed,
             )
             submitted[job] = rungs
         for future in as_completed(submitted):

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from numpy.typing import NDArray
 from playing import BANK, drill_of
 
 from playalong.drill.model import Drill
@@ -158,6 +159,83 @@ def test_the_file_holds_taps_tracks_and_silent_rests_where_the_manifest_says(
         end = first + frames
         assert np.abs(sound[first:end] - alone).max() <= 1  # of 32768: the same sound
     assert end == len(sound)
+
+
+# --- as MP3: the frames of the tracks themselves
+
+
+TWO = 'stages = ["listen", "alone"]\ntempo.start = 200\n'
+LADDER = 'stages = ["listen", "alone"]\ntempo = { start = 200, goal = 208, step = "+8" }\n'
+
+
+@pytest.mark.parametrize("split", [False, True])
+def test_an_mp3_session_sounds_as_its_tracks_and_begins_them_where_the_manifest_says(
+    split: bool, tmp_path: Path
+) -> None:
+    drill = drill_of(BAR, QUICK + LADDER + "session = { rest = 0.05, home = true }")
+    options = Options(BANK, split=split, whole_ladder=True, sheet=False, page=False)
+    manifest = make(drill, tmp_path, options).manifest
+    (session,) = manifest.sessions
+    sound = soundfile.read(tmp_path / session.audio, dtype="float32")[0]
+    assert len(sound) == round(session.seconds * FRAMES)
+    assert [number for _, number in session.parts] == [1, 2, 3, 4, 1]
+    for start, number in session.parts:
+        track = soundfile.read(tmp_path / manifest.tracks[number - 1].audio, dtype="float32")[0]
+        first = round(start * FRAMES)
+        assert np.abs(sound[first : first + len(track)] - track).max() <= 2e-7
+
+
+def test_an_mp3_session_keeps_the_times_of_any_other_to_half_a_frame(tmp_path: Path) -> None:
+    more = 'stages = ["listen", "alone"]\ntempo.start = 120\nclimb = 13\n'
+    drill = drill_of(BAR, QUICK + more + "session = { play = 0.5, rest = 0.1 }")
+    mp3, wav = (
+        make(drill, tmp_path / each, Options(BANK, each, sheet=False, page=False)).manifest
+        for each in ("mp3", "wav")
+    )
+    (ours,), (other,) = mp3.sessions, wav.sessions
+    assert [number for _, number in ours.parts] == [number for _, number in other.parts]
+    assert len(ours.parts) > len(mp3.tracks)  # the tracks are played in parts
+    for (start, _), (expected, _) in zip(ours.parts, other.parts, strict=True):
+        assert start == pytest.approx(expected, abs=1152 / 2 / FRAMES + 1e-6)
+    sound, expected = (
+        soundfile.read(tmp_path / each / session.audio, dtype="float32")[0]
+        for each, session in (("mp3", ours), ("wav", other))
+    )
+    for (start, number), (stood, _) in zip(ours.parts, other.parts, strict=True):
+        at, there = round(start * FRAMES), round(stood * FRAMES)
+        one, two = sound[at : at + 20 * FRAMES], expected[there : there + 20 * FRAMES]
+        assert rms(one - two) < 0.02 * rms(two)
+        # the taps before it: as many, as loud and in time
+        length = round(FRAMES * (number / 2 + 1.6))
+        one, two = sound[max(0, at - length) : at], expected[max(0, there - length) : there]
+        assert rms(one) == pytest.approx(rms(two), rel=0.02)
+        onsets = [(len(each) - np.argmax(np.abs(each) > 0.05)) / FRAMES for each in (one, two)]
+        assert onsets[0] == pytest.approx(onsets[1], abs=1152 / FRAMES)
+
+
+def rms(sound: NDArray[np.float32]) -> float:
+    return float(np.sqrt(np.mean(sound**2)))
+
+
+def test_an_mp3_session_is_made_again_with_a_changed_track_and_from_ours_if_somebody_changed_it(
+    tmp_path: Path,
+) -> None:
+    options = Options(BANK, sheet=False, page=False)
+    drill = drill_of(BAR, QUICK + TWO)
+    first = make(drill, tmp_path / "a", options).manifest
+    track, session = first.tracks[0].audio, first.sessions[0].audio
+    whole = (tmp_path / "a" / session).read_bytes()
+    (tmp_path / "a" / track).write_bytes(b"somebody's own")
+    (tmp_path / "a" / session).unlink()
+    again = make(drill, tmp_path / "a", options)
+    assert track in again.changed
+    assert (tmp_path / "a" / session).read_bytes() == whole
+    other = drill_of(BAR.replace("p3: 3", "p3: 2"), QUICK + TWO)
+    changed = make(other, tmp_path / "b", options).manifest
+    make(other, tmp_path / "a", options)
+    assert (tmp_path / "a" / session).read_bytes() != whole
+    assert (tmp_path / "a" / session).read_bytes() == (tmp_path / "b" / session).read_bytes()
+    assert changed.sessions[0].audio == session
 
 
 def test_every_key_and_string_has_its_session(tmp_path: Path) -> None:
