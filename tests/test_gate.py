@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
@@ -16,3 +17,13 @@ def test_every_test_file_is_collected_and_holds_tests() -> None:
     collected = {file for file, count in counts if int(count) > 0}
     standing = {path.relative_to(ROOT).as_posix() for path in ROOT.glob("tests/**/test_*.py")}
     assert collected == standing
+
+
+def test_every_mutation_that_is_kept_still_meets_its_source() -> None:
+    """A row whose words have moved would try nothing (tests/bench/mutations.py)."""
+    floors = tomllib.loads((ROOT / "tests/bench/mutations.toml").read_text(encoding="utf-8"))
+    rows = [row for floor in floors.values() for row in floor]
+    assert rows
+    for row in rows:
+        source = (ROOT / row["file"]).read_text(encoding="utf-8")
+        assert source.count(row["before"]) == 1, row
