@@ -16,11 +16,13 @@ class Manner:
     playing: str
     at_rest: str
     signs: str  # of too much
+    helper: str  # whom to ask
+    harm: str  # after which one returns
     own_sound: str  # which is heard beside the playback
 
     def told(self, words: str) -> str:
         """Words with this manner's own in the place of `{play}` and its kin."""
-        for name in ("play", "playing", "at_rest", "signs", "own_sound"):
+        for name in ("play", "playing", "at_rest", "signs", "helper", "harm", "own_sound"):
             words = words.replace("{" + name + "}", getattr(self, name))
         return words
 
@@ -30,6 +32,8 @@ PLAYER = Manner(
     playing="playing",
     at_rest="with the instrument down",
     signs="pain, numbness or tingling",
+    helper="a doctor or physiotherapist",
+    harm="an injury",
     own_sound="your instrument's own sound",
 )
 SINGER = Manner(
@@ -37,6 +41,8 @@ SINGER = Manner(
     playing="singing",
     at_rest="with your voice at rest",
     signs="pain or hoarseness",
+    helper="a doctor or voice therapist",
+    harm="an illness or injury of the voice",
     own_sound="your own voice",
 )
 EITHER = Manner(
@@ -44,17 +50,19 @@ EITHER = Manner(
     playing="playing or singing",
     at_rest="with instrument or voice at rest",
     signs="pain, numbness or tingling, or on hoarseness",
+    helper="a doctor or therapist",
+    harm="an illness or injury",
     own_sound="your own sound",
 )
 
 # General information in plain words. Levels: ITU-T H.870 with WHO (safe listening), which allows
 # 80 dBA for 40 hours a week, children 75 dBA, and half the time for every 3 dB more.
 _CAUTIONS = (
-    "This is general information, not medical advice. A doctor's, physiotherapist's or teacher's "
-    "plan for you goes before anything here.",
+    "This is general information, not medical advice. A doctor's, therapist's or teacher's plan "
+    "for you goes before anything here.",
     "Warm up first. Begin with a few minutes, and rest between tracks {at_rest}.",
-    "Stop on {signs}, and ask a doctor or physiotherapist before you go on.",
-    "Returning after an injury: a few minutes, more rest than {playing}, and only on the word of "
+    "Stop on {signs}, and ask {helper} before you go on.",
+    "Returning after {harm}: a few minutes, more rest than {playing}, and only on the word of "
     "whoever treats you.",
     "Start playback at a low volume, with headphones above all: no file can know how loud it is "
     "at your ear. Safe listening (ITU-T H.870) is 80 dBA for at most 40 hours a week, 75 dBA for "

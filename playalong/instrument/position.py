@@ -34,6 +34,11 @@ class Position:
         """As the bar writes it, without its colon: `p2b`, `t7`."""
         return self.name if self.thumb else f"p{self.name}"
 
+    @property
+    def words(self) -> str:
+        """`position 2b`, `thumb position t7`."""
+        return f"{'thumb ' if self.thumb else ''}position {self.name}"
+
     def __str__(self) -> str:
         return self.name
 

@@ -46,7 +46,7 @@ def _what_is_here(drill: Drill) -> Iterator[str]:
     string = " and string stand" if drill.strings else " stands"
     yield (
         f"One folder for each key{strings}. Tracks are numbered in the order of practice: {name} "
-        f"is the first, at {start} beats a minute. In a mail, key{string} before the number."
+        f"is the first, at {start} beats a minute. In a mail, the key{string} before the number."
     )
     yield (
         "A session, where there is one, plays tracks in a row, so that you need not touch the "

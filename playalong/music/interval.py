@@ -5,6 +5,7 @@ from __future__ import annotations
 from playalong.music.pitch import LETTER_SEMITONES, Pitch
 
 _NUMBERS = ("unison", "second", "third", "fourth", "fifth", "sixth", "seventh", "octave")
+_COMPOUND = ("", "ninth", "tenth", "eleventh", "twelfth", "thirteenth", "fourteenth")
 _PERFECT = (0, 3, 4)  # letters apart, within an octave, whose natural size is called perfect
 _COUNTS = {2: "two", 3: "three", 4: "four"}
 _OF_PERFECT = {-1: "diminished", 0: "perfect", 1: "augmented"}
@@ -26,6 +27,8 @@ def interval_name(low: Pitch, high: Pitch) -> str:
         name, octaves = "octave", octaves - 1
     else:
         name = _NUMBERS[within]
+    if octaves == 1 and within:
+        name, octaves = _COMPOUND[within], 0
     plain = name if quality == "perfect" and name in ("unison", "octave") else f"{quality} {name}"
     if not octaves:
         return plain

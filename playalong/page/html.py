@@ -35,6 +35,19 @@ POLICY = (
     "style-src '{style}' 'self' file:; img-src data:; "
     "media-src 'self' data: blob: file:; base-uri 'none'; form-action 'none'"
 )
+# What the moving picture shows, on a string and without one.
+PICTURE_WORDS = {
+    True: {
+        "now": "passing under one string on which a finger moves",
+        "ghost": '<li class="ghost">the ghost note, where the old finger will stand</li>',
+        "finger": "the finger on the string",
+    },
+    False: {
+        "now": "passing a line that marks now",
+        "ghost": "",
+        "finger": "the note that is due now",
+    },
+}
 
 
 def write_page(
@@ -60,13 +73,13 @@ def write_page(
     data["inside"] = {
         name: [f"sound-{number}", media_type(name)] for number, name in enumerate(names)
     }
-    before, after = fill(drill.title, data)
+    before, after = fill(drill.title, data, on_string=bool(drill.instrument.strings))
     sounds = (piece for number, name in enumerate(names) for piece in element(out / name, number))
     write_pieces(out / PAGE_FILE, chain((before,), sounds, (after,)), settle)
     return PAGE_FILE
 
 
-def fill(title: str, data: Mapping[str, Any]) -> tuple[bytes, bytes]:
+def fill(title: str, data: Mapping[str, Any], *, on_string: bool = True) -> tuple[bytes, bytes]:
     """The page's HTML before and after the sound. What a person wrote is inert: escaped, or inside
     JSON."""
     script = "(() => {\n" + _joined(SCRIPTS, ".js") + "})();\n"
@@ -76,6 +89,7 @@ def fill(title: str, data: Mapping[str, Any]) -> tuple[bytes, bytes]:
         "policy": policy,
         "title": html.escape(title),
         "style": style,
+        **PICTURE_WORDS[on_string],
         "data": _json(data),
         "script": script,
     }

@@ -56,7 +56,7 @@ def _lines(score: Score) -> Iterator[str]:
     back = [as_read(score, note) for note in turns(score)]
     if back:
         yield ""
-        yield "back to the start of the bar, for the next pass"
+        yield "back to the beginning, for the next pass"
         for note in back:
             if note.arrival:
                 yield f"  bar {note.bar}: {_shift_words(note, note.arrival, score.key)}"
@@ -86,14 +86,18 @@ def _told(heading: str, lines: Sequence[str]) -> Iterator[str]:
 
 
 def _bar_lines(notes: Sequence[Note], board: Fingerboard) -> Iterator[str]:
-    """Notes of one hand on a line, a shift on a line of its own between."""
+    """Notes of one hand on one string on a line, a shift on a line of its own between."""
     line: list[str] = []
     for number, note in enumerate(notes):
         if note.arrival:
             if line:
                 yield " ".join(line)
             yield f"    -> {_shift_words(note, note.arrival, board.key)}"
-        if note.arrival or not line:
+        crosses = bool(line) and note.string != notes[number - 1].string
+        if crosses and not note.arrival:
+            line.append(f"- {step_words(notes[number - 1], note)} -")
+            yield " ".join(line)
+        if note.arrival or crosses or not line:
             line = [_hand(note, board)]
         elif number:
             line.append(f"- {step_words(notes[number - 1], note)} -")
@@ -118,7 +122,7 @@ def _hand(note: Note, board: Fingerboard) -> str:
     words = [f"{note.string} string" if note.string else ""]
     if note.stop:
         beside = board.named(note.stop.string, note.stop.position).beside
-        words.append(f"position {note.position}" + (f" ({beside})" if beside else ""))
+        words.append(note.stop.position.words + (f" ({beside})" if beside else ""))
     return "  " + f"{', '.join(filter(None, words)):<22}"
 
 
@@ -132,7 +136,7 @@ def _head(note: Note) -> str:
 
 
 def _shift_words(note: Note, travel: Travel, key: Key) -> str:
-    to = "" if note.position is None else f" to position {note.position}"
+    to = "" if note.position is None else f" to {note.position.words}"
     named = f"shift{to}, {travel.kind}"
     if travel.kind is Kind.HALF_STEP:
         named = travel.kind.value
@@ -187,7 +191,7 @@ def _string_lines(score: Score) -> Iterator[str]:
     if strings:
         yield ""
         yield "open strings"
-        yield from told or ["  in tune with the key"]
+        yield from told or ["  all are notes of the key, at its pitch"]
 
 
 def _brief_lines(score: Score) -> Iterator[str]:

@@ -25,8 +25,8 @@ C4 C5   octave                          | C4 C#5  augmented octave
 C4 Cb5  diminished octave               | C4 C##4 doubly augmented unison
 Cb4 D#4 doubly augmented second         | C#4 Ebb4 doubly diminished third
 Fb4 B#4 doubly augmented fourth         | C#4 Gbb4 doubly diminished fifth
-C4 D5   major second and an octave      | C4 Eb5  minor third and an octave
-C4 F5   perfect fourth and an octave    | C4 G5   perfect fifth and an octave
+C4 D5   major ninth                     | C4 Eb5  minor tenth
+C4 F5   perfect eleventh                | C4 G5   perfect twelfth
 C4 C6   two octaves                     | C4 C7   three octaves
 C4 C8   four octaves                    | C3 C8   5 octaves
 C4 E6   major third and 2 octaves       | C4 C#6  augmented octave and an octave

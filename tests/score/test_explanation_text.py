@@ -32,7 +32,7 @@ the hand travels 53 mm, finger 2 65 mm
   D string, position 1   F4 (2) - half step - E4 (1)
 
 open strings
-  in tune with the key
+  all are notes of the key, at its pitch
 """
     )
 
@@ -110,7 +110,7 @@ def test_the_way_back_in_words() -> None:
     text = lines("1*4 p3: 1*4", "climb = 2")
     assert (
         """
-back to the start of the bar, for the next pass
+back to the beginning, for the next pass
   bar 1: shift to position 1, same finger: finger 1 G4 to E4, minor third down, \
 the hand travels 46 mm
   bar 2: shift to position 2, same finger: finger 1 A4 to F4, major third down, \
@@ -126,7 +126,7 @@ open strings
 @pytest.mark.parametrize(
     ("temperament", "key", "words"),
     [
-        ("equal", "C major", ["in tune with the key"]),
+        ("equal", "C major", ["all are notes of the key, at its pitch"]),
         (
             "just",
             "C major",
@@ -178,4 +178,7 @@ left out
 
 def test_several_keys_stand_apart_by_an_empty_line() -> None:
     text = lines("1*8", 'keys = ["C major", "G major"]')
-    assert "\n  in tune with the key\n\nTry: violin, D string, G major, 4/4\n" in text
+    assert (
+        "\n  all are notes of the key, at its pitch\n\nTry: violin, D string, G major, 4/4\n"
+        in text
+    )
