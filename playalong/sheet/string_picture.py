@@ -27,7 +27,8 @@ DISC_MM = 1.75
 RULER_MM = 6.0
 NUT_MM, STRING_MM, THIN_MM = 0.8, 0.3, 0.15
 TICK_MM, LABELLED_MM = 10, 50  # of the instrument, between marks of the ruler
-GAP_MM, CLEAR_MM, ROOM_MM = 0.8, 0.4, 0.5  # beside, above and below words; between rows
+GAP_MM, CLEAR_MM, ROOM_MM = 0.8, 0.25, 0.5  # beside words; above and below them; above a row
+APART_MM = 0.8  # of a row's numbers from the names above the next row
 PAPER, NODE_RIM_MM = "#ffffff", 0.3
 TITLE = "Where the fingers stand"
 
@@ -186,7 +187,7 @@ class Drawing:
         label = Words(0, level + 0.9, row.label, SMALL_MM, kind="board-label")
         string = Words(0, level + 0.9, row.string, SMALL_MM, "bold", "board-label")
         marks += [string, label.moved(string.width + 1.5, 0)]
-        height = around(mark.box for mark in marks).bottom + ROOM_MM
+        height = around(mark.box for mark in marks).bottom + APART_MM
         return Strip(tuple(marks), height)
 
     def lifted(self, row: Row) -> list[float]:
