@@ -27,6 +27,7 @@ LONGEST_LINE_BYTES = 1_000_000
 MOST_LINES = 150_000
 MOST_DAMAGED = 1_000  # then it is no record any more
 NAMES_IN_A_LINE = 1_000
+MOST_BRACKETS = 10_000  # in a line; what has more would take seconds to read and is none of ours
 
 
 class Journal:
@@ -131,6 +132,8 @@ def _no_number(word: str) -> NoReturn:
 
 def _checked(raw: bytes) -> Line:
     """The line, if it is one of the four kinds. ValueError or RecursionError if not."""
+    if raw.count(b"[") + raw.count(b"{") > MOST_BRACKETS:
+        raise ValueError("more brackets than a line has")
     line: Line = json.loads(raw.decode("utf-8"), parse_constant=_no_number)
     match line:
         case {"drill": {"title": str(), "file": str(), "bars": str()}, "format": str(format)}:

@@ -32,7 +32,9 @@ class Glide:
     open_hz: float | None = None
 
     def hz_at(self, t: float) -> float:
-        """Frequency at share `t` of the time, 0 to 1."""
+        """Frequency at share `t` of the time, 0 to 1; the two ends are met exactly."""
+        if t in (0, 1):
+            return self.to_hz if t else self.from_hz
         way = minimum_jerk(t)
         if self.open_hz is None:
             return float(self.from_hz * (self.to_hz / self.from_hz) ** way)
