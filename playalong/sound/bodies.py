@@ -11,7 +11,7 @@ real body's, so that one key does not stand out from the next.
 from __future__ import annotations
 
 import functools
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,7 +31,7 @@ TRANSFORM = 16_384  # points of one step of the filtering; the fastest of those 
 
 BARE_DB = -11.0  # power of a bare string in the bank, full scale 0
 GUIDE_DB = -14.0  # K-weighted power of a bowed voice behind its body, full scale 0
-LAW_STEPS, HIGHEST_KEY = 12, 118  # entries a half step of the law's table, and where it ends
+LAW_STEPS, HIGHEST_KEY = 12, 118  # steps a half step of the law of softening, and where it ends
 
 
 @dataclass(frozen=True)
@@ -107,11 +107,18 @@ def softening_db(body: Body, hz: float) -> float:
 
 
 @functools.cache
-def softening_table(body: Body) -> Floats:
-    """`softening_db` in twelfths of a half step, from MIDI key 0 up; never below zero."""
-    keys = np.arange(HIGHEST_KEY * LAW_STEPS) / LAW_STEPS
-    hz = 440 * 2 ** ((keys - 69) / 12)
-    return np.array([max(0.0, softening_db(body, float(each))) for each in hz])
+def softening_law(body: Body) -> Callable[[int], float]:
+    """`softening_db` by the number of LAW_STEPS above MIDI key 0; never below zero.
+
+    Each is worked out when it is first asked for: a drill asks for few of them.
+    """
+
+    @functools.cache
+    def law(step: int) -> float:
+        key = min(max(step, 0), HIGHEST_KEY * LAW_STEPS - 1) / LAW_STEPS
+        return max(0.0, softening_db(body, 440 * 2 ** ((key - 69) / 12)))
+
+    return law
 
 
 @functools.cache

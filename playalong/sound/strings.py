@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from playalong.performance.clock import BLOCK_FRAMES
 from playalong.shipped import is_own_bank
 from playalong.sound.balance import balanced
-from playalong.sound.bodies import BODIES, LAW_STEPS, REACH, Body, behind, softening_table
+from playalong.sound.bodies import BODIES, LAW_STEPS, REACH, Body, behind, softening_law
 from playalong.sound.midi import GUIDE_CHANNELS
 from playalong.sound.synth import (
     ATTENUATION,
@@ -101,15 +101,14 @@ def _softening(
     channel: int, keys: list[tuple[int, float]], wanted: Wanted, body: Body
 ) -> Iterator[Call]:
     """The attenuation that makes a channel equally loud wherever it is struck and bent."""
-    table = softening_table(body)
+    law = softening_law(body)
     struck = ((block, True, key) for block, key in keys)
     bent = ((block, False, cents) for block, cents in wanted)
     key = cents = 0.0
     before: float | None = None
     for block, is_key, value in heapq.merge(struck, bent, key=lambda change: change[:2]):
         key, cents = (value, cents) if is_key else (key, value)
-        place = round(LAW_STEPS * (key + cents / 100))
-        softer = CENTIBELS * float(table[min(max(place, 0), len(table) - 1)])
+        softer = CENTIBELS * law(round(LAW_STEPS * (key + cents / 100)))
         if softer != before:
             before = softer
             values = (channel, ATTENUATION, softer)
