@@ -8,7 +8,6 @@ a slide makes of a sample: both are in the bank's recordings.
 
 from __future__ import annotations
 
-import heapq
 import math
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
@@ -29,6 +28,7 @@ from playalong.sound.synth import (
     Wanted,
     read,
     render,
+    struck_and_bent,
     two_sides,
 )
 from playalong.sound.voices import Heard, Note, listen
@@ -124,11 +124,7 @@ def _softer_db(heard: Heard, note: Note) -> float:
 def _moved(wanted: Wanted, off: Wanted) -> Wanted:
     """The pitch to ask for, where from some blocks on notes sound so many cents too high."""
     moved: Wanted = []
-    cents = too_high = 0.0
-    bent = ((block, False, value) for block, value in wanted)
-    struck = ((block, True, value) for block, value in off)
-    for block, is_struck, value in heapq.merge(bent, struck, key=lambda change: change[:2]):
-        cents, too_high = (cents, value) if is_struck else (value, too_high)
+    for block, too_high, cents in struck_and_bent(off, wanted):
         if moved and moved[-1][0] == block:
             moved.pop()
         moved.append((block, cents - too_high))

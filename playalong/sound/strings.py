@@ -7,7 +7,6 @@ makes a note louder than the next; no two notes begin at the same point of strin
 
 from __future__ import annotations
 
-import heapq
 from collections import deque
 from collections.abc import Iterator
 from pathlib import Path
@@ -28,6 +27,7 @@ from playalong.sound.synth import (
     Reading,
     Wanted,
     read,
+    struck_and_bent,
     two_sides,
 )
 
@@ -102,12 +102,8 @@ def _softening(
 ) -> Iterator[Call]:
     """The attenuation that makes a channel equally loud wherever it is struck and bent."""
     law = softening_law(body)
-    struck = ((block, True, key) for block, key in keys)
-    bent = ((block, False, cents) for block, cents in wanted)
-    key = cents = 0.0
     before: float | None = None
-    for block, is_key, value in heapq.merge(struck, bent, key=lambda change: change[:2]):
-        key, cents = (value, cents) if is_key else (key, value)
+    for block, key, cents in struck_and_bent(keys, wanted):
         softer = CENTIBELS * law(round(LAW_STEPS * (key + cents / 100)))
         if softer != before:
             before = softer

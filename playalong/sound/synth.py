@@ -146,6 +146,16 @@ def read(midi: mido.MidiFile, channels: frozenset[int]) -> Reading:
     return Reading(calls, {channel: state.wanted for channel, state in bending.items()})
 
 
+def struck_and_bent(struck: Wanted, bent: Wanted) -> Iterator[tuple[int, float, float]]:
+    """Block by block where one of them changes, the value last struck and last bent; at first 0."""
+    notes = ((block, True, value) for block, value in struck)
+    bends = ((block, False, value) for block, value in bent)
+    note = bend = 0.0
+    for block, is_note, value in heapq.merge(notes, bends, key=lambda change: change[:2]):
+        note, bend = (value, bend) if is_note else (note, value)
+        yield block, note, bend
+
+
 _CALLS = {  # MIDI message: C function, and the message's fields in its order
     "note_on": ("fluid_synth_noteon", ("note", "velocity")),
     "note_off": ("fluid_synth_noteoff", ("note",)),
