@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import astuple, dataclass
 from pathlib import Path
 
-from playalong.shipped import BANK_PLACES
+from playalong.shipped import is_own_bank
 from playalong.sound.bankload import check_bank, in_child, trust
 from playalong.sound.midi import (
     CLICK_KEYS,
@@ -97,7 +97,7 @@ def measure_bank(bank: Path, program: int) -> BankTruth:
     A strange bank is measured in a process of its own, whose time is limited. Raises BankError
     for one that will not load or takes too long.
     """
-    if bank.absolute() in BANK_PLACES:
+    if is_own_bank(bank):
         return _measured(bank, program)
     check_bank(bank)
     figures = json.loads(in_child(__name__, bank, program))
