@@ -15,7 +15,9 @@ from pathlib import Path
 import sf2
 from taps import TAPS, sweep, tap
 from tones import bare_noise, bare_noise_softening_db, bare_string, bow_noise, tone
-from voices import BARE_BANK, VOICES, Voice
+from voices import VOICES, Voice
+
+from playalong.sound.bodies import BARE_BANK
 
 # No date: the bytes depend on the recipe alone.
 INFO = (

@@ -33,7 +33,6 @@ class Voice:
 
 
 LOOP_SECONDS = 0.06  # of a tone; all its turns are alike, so it may be short
-BARE_BANK = 1
 NOISE_DB = -32.0  # of the bow, against the tone, K-weighted
 BARE_NOISE_DB = -28.0  # of the bare noise, unweighted
 NOISE_SECONDS = 2.4  # of its loop: long enough that no turn is heard to come back

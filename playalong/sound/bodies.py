@@ -29,6 +29,7 @@ REACH = 2048  # frames of the filter to either side: 46 ms, a whole number of bl
 TAPER = 0.5  # of the filter's length, where it fades to nothing
 TRANSFORM = 16_384  # points of one step of the filtering; the fastest of those tried
 
+BARE_BANK = 1  # where the bare strings stand, under the programs of the full voices
 BARE_DB = -11.0  # power of a bare string in the bank, full scale 0
 GUIDE_DB = -14.0  # K-weighted power of a bowed voice behind its body, full scale 0
 LAW_STEPS, HIGHEST_KEY = 12, 118  # steps a half step of the law of softening, and where it ends

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from playalong.performance.clock import BLOCK_FRAMES
 from playalong.shipped import is_own_bank
 from playalong.sound.balance import balanced
-from playalong.sound.bodies import BODIES, LAW_STEPS, REACH, Body, behind, softening_law
+from playalong.sound.bodies import BARE_BANK, BODIES, LAW_STEPS, REACH, Body, behind, softening_law
 from playalong.sound.midi import GUIDE_CHANNELS
 from playalong.sound.synth import (
     ATTENUATION,
@@ -31,7 +31,6 @@ from playalong.sound.synth import (
     two_sides,
 )
 
-BARE_BANK = 1
 _START, _PAN = 0, 17  # SoundFont generators (2.04, 8.1.2)
 _LEFT, _RIGHT = -500.0, 500.0  # tenths of a per cent
 _HARD_PAN = np.float32(0.5**0.5)  # a voice in the middle has so much of it on either side
