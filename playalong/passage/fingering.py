@@ -33,10 +33,6 @@ class Printed:
     finger: int | None = None
     string: str | None = None
 
-    @property
-    def asks(self) -> bool:
-        return self.finger is not None or self.string is not None
-
 
 @dataclass(frozen=True)
 class Choice:
