@@ -13,7 +13,6 @@ import typer
 from playalong.cli.shared import Quiet, app, columns, count, note, say
 from playalong.errors import PlayalongError, short
 from playalong.music.key import Key, KeyNameError, parse_key
-from playalong.passage.model import PassageError
 from playalong.passage.wishes import Asked, OpenStrings, Wishes
 
 _MOST_TOLD = 8
@@ -89,17 +88,17 @@ def passage(
     with _of_score(score):
         made = passage_of(score, asked)
     folder = out or Path(safe_name(made.title))
+    first = folder / next(iter(made.files))
     _write(folder, made.files, force=force)
     if quiet:
         return
     for told in made.told[:_MOST_TOLD]:
         note(told)
     if len(made.told) > _MOST_TOLD:
-        note(f"and {len(made.told) - _MOST_TOLD} lines more, in {folder / 'passage.toml'}")
+        note(f"and {len(made.told) - _MOST_TOLD} lines more, in {first}")
     say(made.summary)
     for number, line in enumerate(made.shift_lines, 1):
         say(f"shift {number}: {line}")
-    first = folder / next(iter(made.files))
     say(f"{first}: written, and {count(len(made.files) - 1, 'drill')} for shifts beside it.")
     say(f"Next: playalong explain {first}, then playalong make {first}")
 
@@ -107,6 +106,8 @@ def passage(
 @contextmanager
 def _of_score(score: Path) -> Iterator[None]:
     """Names the score where a message is about it."""
+    from playalong.passage.model import PassageError
+
     try:
         yield
     except PassageError as error:
