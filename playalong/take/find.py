@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -228,7 +228,8 @@ def _whitened(values: NDArray[np.complex64]) -> NDArray[np.complex64]:
 
 
 def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track], name: str) -> Piece:
-    """Where nothing leaked: the key, string and tempo whose notes lie best, then the stage."""
+    """Without a count-in: the key, string and tempo that close there, or else whose notes lie best;
+    then the stage."""
     groups: list[list[Track]] = []
     for each in tracks:
         own = next((group for group in groups if _is_stage_of(each, group[0])), None)
@@ -243,13 +244,16 @@ def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track], name: st
             f"{len(tracks)} tracks; name the track that was played"
         )
     firsts = [place_by_playing(recording, peaks, group[0].timeline) for group in groups]
-    best = max(firsts, key=lambda placed: placed.strength)
+    best = max(firsts, key=lambda placed: (placed.how == "close", placed.strength))
+    stages = groups[firsts.index(best)]
     rivals = tuple(
         group[0].name
         for placed, group in zip(firsts, groups, strict=True)
-        if placed is not best and placed.strength * CLEAR > best.strength
+        if placed.how == best.how and group is not stages
+        if placed.strength * CLEAR > best.strength
     )
-    stages = groups[firsts.index(best)]
+    if best.how == "close":
+        return replace(_which(recording, best, stages), rivals=rivals)
     placed = [best, *(place_by_playing(recording, peaks, each.timeline) for each in stages[1:])]
     chosen = max(range(len(stages)), key=lambda number: placed[number].strength)
     return Piece(stages[chosen], placed[chosen], rivals)

@@ -60,7 +60,8 @@ def listen_to(recording: Sounds | NDArray[np.float32], track: Samples, timeline:
 def place_by_playing(sounds: Sounds, peaks: Peaks, timeline: Timeline) -> Placed:
     """Where no count-in is heard: by the notes, and then by the closing sweeps near there."""
     placed = by_playing(sounds, timeline)
-    return closing(peaks, timeline, placed.offset_seconds, 0.25) or placed
+    close = closing(peaks, timeline, placed.offset_seconds, 0.25)
+    return replace(close, strength=placed.strength) if close else placed
 
 
 def listen(recording: Sounds, placed: Placed, track: Samples, timeline: Timeline) -> Heard:

@@ -85,13 +85,12 @@ def find_peaks(recording: Sounds, track_head: Samples) -> Peaks:
         level = np.sqrt(np.maximum(uniform_filter1d(high**2, round(LEVEL_SECONDS * rate)), 0))
         floor = 0.01 * np.sqrt(np.mean(high**2)) + 1e-9
         answer = np.abs(fftconvolve(high / (level + floor), sweep[::-1])[len(sweep) - 1 :])
-        answer = answer[around : len(answer) - around + 1]
         around_it = uniform_filter1d(maximum_filter1d(answer, 2 * near + 1), around // 2)
         strong = answer / (around_it + 0.5 * float(np.median(around_it)) + 1e-12)
         highest = maximum_filter1d(answer, 2 * round(APART_SECONDS * rate) + 1)
         found = np.flatnonzero((answer == highest) & (strong > KEPT_STRENGTH))
-        found = found[(found > 0) & (found < len(answer) - 1) & (start + found < stop)]
-        seconds.append((start + found + _between(answer, found)) / rate)
+        found = found[(found >= around) & (found < around + stop - start)]
+        seconds.append((start - around + found + _between(answer, found)) / rate)
         strength.append(strong[found])
     return Peaks(
         np.concatenate(seconds or [np.zeros(0)]), np.concatenate(strength or [np.zeros(0)])

@@ -54,6 +54,7 @@ def made(tmp_path_factory) -> tuple[Path, dict[str, Track]]:
     first, *_, last = sounds.values()
     soundfile.write(folder / "evening.wav", np.concatenate([first, last]), RATE_HZ)
     soundfile.write(folder / "unnamed.wav", last, RATE_HZ)
+    soundfile.write(folder / "late.wav", first[round(4.0 * RATE_HZ) :], RATE_HZ)
     return folder, tracks
 
 
@@ -85,6 +86,13 @@ def test_a_recording_of_an_evening_is_cut_into_its_tracks(made):
     done = run(folder / "evening.wav", folder / "out", "--json", "--keep", "no")
     found = [take["track"] for take in json.loads(done.stdout)]
     assert found == ["D-major/D/01-072-listen", "D-major/D/04-076-alone"]
+
+
+def test_a_recording_begun_after_the_count_in_finds_its_track_by_what_closes_it(made):
+    folder, _ = made
+    done = run(folder / "late.wav", folder / "out", "--json", "--keep", "no")
+    take = json.loads(done.stdout)
+    assert take["track"] == "D-major/D/01-072-listen"
 
 
 def test_json_holds_notes_shifts_and_the_place(made):

@@ -12,6 +12,7 @@ from recorded import RATE_HZ
 from takes import off_cents, told
 
 from playalong.take import model
+from playalong.take.listen import listen_to
 
 
 def test_every_note_is_judged_and_within_three_cents(playing):
@@ -98,6 +99,13 @@ def test_a_shift_is_told_by_its_arrival_and_how_far_it_went_past(playing):
     assert len(late) > 6
     assert np.median(np.abs(late)) < 4
     assert np.median(np.abs(past)) < 3
+
+
+def test_a_recording_that_begins_with_the_track_itself_keeps_its_first_sweep(track):
+    timeline, sound = track
+    heard = listen_to(sound, sound, timeline)
+    assert heard.placed.how == "both"
+    assert heard.placed.offset_seconds == pytest.approx(0, abs=0.0001)
 
 
 def test_a_recorder_that_was_started_late_is_placed_by_the_close(playing):
