@@ -100,8 +100,11 @@ class Fingerboard:
         return self.hand.height(self.instrument.string(string), position, self.key)
 
     def strains(self, one: Stop, two: Stop) -> Iterator[str]:
-        """What is unusual about two stops, one after the other, in one position."""
-        yield from self.hand.strains(one, two)
+        """What is unusual about two stops, one after the other, in one position; as read."""
+        first, second = (
+            replace(stop, pitch=self.instrument.as_written(stop.pitch)) for stop in (one, two)
+        )
+        yield from self.hand.strains(first, second)
         frame = self.hand.widest_frame
         if frame is None:
             return
@@ -109,8 +112,8 @@ class Fingerboard:
         wide = abs(self.place_mm(two.string, two.pitch) - self.place_mm(one.string, one.pitch))
         if wide > high - low + TOLERANCE_MM:
             yield (
-                f"{one.pitch} to {two.pitch} is {wide:.0f} mm, a stretch: the widest hand that "
-                f"is taught first spans {high - low:.0f} mm"
+                f"{first.pitch} to {second.pitch} is {wide:.0f} mm, a stretch: the widest hand "
+                f"that is taught first spans {high - low:.0f} mm"
             )
 
     def hz(self, pitch: Pitch) -> float:

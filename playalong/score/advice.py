@@ -24,15 +24,17 @@ def slips(
             if head.finger is None:
                 continue
             token, place = f'"{event.origin.text}"', f"{head.position and head.position.written}:"
-            if symbol.alter and (better := key.respelled(head.pitch)):
+            stopped = head.touched.place if head.touched else head.pitch
+            pitch = drill.instrument.as_written(stopped)
+            if symbol.alter and (better := key.respelled(pitch)):
                 offer = f'write "{place} {better}={finger_name(head.finger)}"'
-                yield f"{token} sounds {head.pitch}, which {key} spells {better}: {offer}"
+                yield f"{token} sounds {pitch}, which {key} spells {better}: {offer}"
             if not symbol.is_pitch and symbol.finger != head.finger:
                 under = finger_name(head.finger)
-                yield f"{token}: in {key} {head.pitch} lies under finger {under}, which plays it"
+                yield f"{token}: in {key} {pitch} lies under finger {under}, which plays it"
             if symbol.placed and head.position not in (None, symbol.position):
                 yield (
-                    f"{token}: {finger_words(head.finger)} does not reach {head.pitch} in "
+                    f"{token}: {finger_words(head.finger)} does not reach {pitch} in "
                     f"position {symbol.position}, so the hand goes to position {head.position}; "
                     f'write "{place}" before it if it should'
                 )

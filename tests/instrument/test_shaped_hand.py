@@ -115,7 +115,7 @@ def test_the_player_is_told_where_another_finger_plays_than_the_one_written() ->
         '"2": in D major F#3 lies under finger 3, which plays it',
     )
     assert score("bass", "C major", "D: p1: 1 4").warnings == (
-        '"4": in C major F2 lies under finger 2, which plays it',
+        '"4": in C major F3 lies under finger 2, which plays it',
     )
     assert score("cello", "D major", "D: p1: 1 3 4").warnings == ()
 
@@ -238,7 +238,7 @@ def test_a_hand_wider_than_the_widest_that_is_taught_first_is_told_in_mm() -> No
         "hand that is taught first spans 134 mm"
     )
     told = score("bass", "C harmonic minor", "G: p1: 1 4").warnings[-1]
-    assert "Ab2 to B2 is 159 mm, a stretch: the widest hand that is taught first spans 109" in told
+    assert "Ab3 to B3 is 159 mm, a stretch: the widest hand that is taught first spans 109" in told
 
 
 def test_where_a_small_cello_stretches_the_hand_stretches_with_it() -> None:
