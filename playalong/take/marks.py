@@ -57,9 +57,13 @@ def told(heard: HeardNote) -> str:
 
 
 def name(heard: HeardNote) -> str:
-    """`Bar 2 beat 1, F♯4, finger 2, position 1`."""
+    """`Bar 2 beat 1, pass 2, F♯4, finger 2, position 1`; the first pass is not named."""
     note = heard.note
-    parts = [f"Bar {note.bar} beat {note.beat + 1:g}", pretty(note.pitch)]
+    upbeat = f"Upbeat to bar {note.bar}"
+    parts = [f"Bar {note.bar} beat {note.beat + 1:g}" if note.beat >= 0 else upbeat]
+    if note.pass_number > 1:
+        parts.append(f"pass {note.pass_number}")
+    parts.append(pretty(note.pitch))
     if note.finger is not None:
         parts.append(finger_words(note.finger) if note.finger else "open string")
     if note.finger and note.position is not None:

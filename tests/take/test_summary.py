@@ -81,3 +81,12 @@ def test_the_thumb_is_called_so_and_never_by_its_number_in_data():
     heard = heard_of([12.0, 9, 14, 11, 8], fingers=[-1] * 5)
     assert "The thumb" in [group.name for group in groups([heard])]
     assert ", the thumb, " in f"{name(heard.notes[0])}, "
+
+
+def test_notes_of_another_pass_and_of_an_upbeat_have_names_of_their_own():
+    heard = heard_of([0.0]).notes[0]
+    again = replace(heard, note=replace(heard.note, pass_number=2))
+    upbeat = replace(heard, note=replace(heard.note, beat=-1.0))
+    assert name(heard).startswith("Bar 1 beat 1, ")
+    assert name(again).startswith("Bar 1 beat 1, pass 2, ")
+    assert name(upbeat).startswith("Upbeat to bar 1, ")
