@@ -135,11 +135,10 @@ class WrittenScore:
     @cached_property
     def positions(self) -> dict[int, tuple[Position, str]]:
         """By note number, position and what stands beside it: see `position_words`."""
-        board = self.score.board
         return {
-            number: (stop.position, board.named(stop.string, stop.position).beside)
+            number: (note.position, self.score.named(note).beside)
             for number, note in enumerate(self.notes)
-            if (stop := note.stop)
+            if note.stop and note.position
         }
 
     @cached_property

@@ -198,12 +198,8 @@ def _note(score: Score, note: Note) -> dict[str, Any]:
 
 def _named(score: Score, note: Note) -> dict[str, Any]:
     """What the schools call the hand, and whether it is extended `back` or `forward`."""
-    stop = note.stop
-    named = score.board.named(stop.string, stop.position) if stop else None
-    return {
-        "school_names": dict(named.schools) if named else {},
-        "extended": (named.extended or None) if named else None,
-    }
+    named = score.named(note)
+    return {"school_names": dict(named.schools), "extended": named.extended or None}
 
 
 def form_of(key: Key, read: Pitch) -> str | None:

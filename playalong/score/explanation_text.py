@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.position import finger_name, finger_words
 from playalong.instrument.shift import FINGERS_STAY, NO_SHIFT, Kind, Travel
 from playalong.music.interval import step_name
@@ -50,7 +49,7 @@ def _lines(score: Score) -> Iterator[str]:
         told = f": {twin[bar.number].words}" if bar.number in twin and not bar.upbeat else ""
         yield f"{', '.join([bar.name, *new])}{told}"
         notes = [as_read(score, note) for note in bar.notes]
-        yield from _bar_lines(notes, score.board_of(bar.notes[0]))
+        yield from _bar_lines(score, notes)
         if score.instrument.transposition.changes_letters:
             yield f"    sounds: {' '.join(note.pitch.name for note in bar.notes)}"
     back = [as_read(score, note) for note in turns(score)]
@@ -85,25 +84,26 @@ def _told(heading: str, lines: Sequence[str]) -> Iterator[str]:
         yield from (f"  {line}" for line in lines)
 
 
-def _bar_lines(notes: Sequence[Note], board: Fingerboard) -> Iterator[str]:
+def _bar_lines(score: Score, notes: Sequence[Note]) -> Iterator[str]:
     """Notes of one hand on one string on a line, a shift on a line of its own between."""
+    key = score.key_of(notes[0])
     line: list[str] = []
     for number, note in enumerate(notes):
         if note.arrival:
             if line:
                 yield " ".join(line)
-            yield f"    -> {_shift_words(note, note.arrival, board.key)}"
+            yield f"    -> {_shift_words(note, note.arrival, key)}"
         crosses = bool(line) and note.string != notes[number - 1].string
         if crosses and not note.arrival:
             line.append(f"- {step_words(notes[number - 1], note)} -")
             yield " ".join(line)
         if note.arrival or crosses or not line:
-            line = [_hand(note, board)]
+            line = [_hand(score, note)]
         elif number:
             line.append(f"- {step_words(notes[number - 1], note)} -")
         line.append(_head(note))
     yield " ".join(line)
-    yield from _form_line(notes, board.key)
+    yield from _form_line(notes, key)
 
 
 def _form_line(notes: Sequence[Note], key: Key) -> Iterator[str]:
@@ -118,10 +118,10 @@ def _form_line(notes: Sequence[Note], key: Key) -> Iterator[str]:
         yield f"    sixth and seventh: {'; '.join(told)}"
 
 
-def _hand(note: Note, board: Fingerboard) -> str:
+def _hand(score: Score, note: Note) -> str:
     words = [f"{note.string} string" if note.string else ""]
     if note.stop:
-        beside = board.named(note.stop.string, note.stop.position).beside
+        beside = score.named(note).beside
         words.append(note.stop.position.words + (f" ({beside})" if beside else ""))
     return "  " + f"{', '.join(filter(None, words)):<22}"
 

@@ -14,7 +14,7 @@ from functools import cached_property
 from playalong.drill.bars import WrittenBar, place_of
 from playalong.drill.model import Drill
 from playalong.instrument.fingerboard import Fingerboard
-from playalong.instrument.hand import Stop
+from playalong.instrument.hand import Named, Stop
 from playalong.instrument.harmonics import Node
 from playalong.instrument.instruments import Instrument
 from playalong.instrument.position import Position
@@ -175,6 +175,11 @@ class Score:
     def board_of(self, note: Note) -> Fingerboard:
         """The fingerboard in the key that a note is in."""
         return self.board.in_key(self.key_of(note))
+
+    def named(self, note: Note) -> Named:
+        """What players call the hand at a note, by the key that the note is in."""
+        stop = note.stop
+        return self.board_of(note).named(stop.string, stop.position) if stop else Named()
 
     @property
     def notes(self) -> tuple[Note, ...]:

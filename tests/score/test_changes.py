@@ -21,6 +21,8 @@ from playalong.instrument.shift import Kind
 from playalong.music.key import parse_key
 from playalong.music.meter import Meter
 from playalong.performance.timing import timeline_of
+from playalong.score.explanation import explain
+from playalong.score.explanation_text import explanation_text
 from playalong.score.model import Score
 from playalong.score.writing import write
 
@@ -57,6 +59,17 @@ def test_a_ghost_note_stands_where_the_key_of_its_landing_has_it() -> None:
         assert note.arrival.kind is Kind.OLD_FINGER
         ghosts.append(str(note.arrival.ghost))
     assert ghosts == ["F4", "F#4"]
+
+
+def test_a_hand_is_named_by_the_key_that_holds_in_text_data_and_on_the_sheet() -> None:
+    """First position on the cello's D string: closed in G major, open in A flat major."""
+    bar, more = "D: p1: 1*8 | Ab major: 1*8", 'keys = ["G major"]'
+    score = write(drill_of(bar, more, instrument="cello"))
+    assert "position 1 (extended back)" in explanation_text(score)
+    told = [note["extended"] for bar in explain(score)["bars"] for note in bar["notes"]]
+    assert told == [None, "back"]
+    named = [beside for _, beside in write_down(score).positions.values()]
+    assert named == ["", "extended back"]
 
 
 def test_every_pass_begins_in_the_meter_and_key_of_the_first_bar() -> None:
