@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
+from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import Any, NamedTuple
 
@@ -130,13 +131,17 @@ def is_half_step(one: Note, two: Note) -> bool:
 
 def twins(score: Score) -> dict[int, Twin]:
     """Bars that repeat an earlier one, with the earliest such bar."""
-    bars = [bar for bar in bars_of(score) if not bar.upbeat]
-    found = {}
-    for index, bar in enumerate(bars):
-        for earlier in bars[:index]:
-            if octaves := _octaves_apart(earlier.notes, bar.notes):
-                found[bar.number] = Twin(earlier.number, octaves)
-                break
+    found: dict[int, Twin] = {}
+    seen: dict[object, dict[int, int]] = {}  # by all but the octave: octave -> its first bar
+    for bar in bars_of(score):
+        if bar.upbeat:
+            continue
+        octave = bar.notes[0].pitch.octave
+        alike = seen.setdefault(_without_octave(bar.notes, octave), {})
+        earlier = next((each for each in alike if each != octave), None)
+        if earlier is not None:
+            found[bar.number] = Twin(alike[earlier], octave - earlier)
+        alike.setdefault(octave, bar.number)
     return found
 
 
@@ -275,16 +280,6 @@ def _open_string(score: Score, string: OpenString) -> dict[str, Any]:
     }
 
 
-def _octaves_apart(others: Sequence[Note], notes: Sequence[Note]) -> int:
-    if len(others) != len(notes):
-        return 0
-    apart = {
-        (
-            note.pitch.index - other.pitch.index,
-            note.pitch.alter - other.pitch.alter,
-            note.beat - other.beat,
-        )
-        for other, note in zip(others, notes, strict=True)
-    }
-    letters, alter, late = apart.pop()
-    return letters // 7 if not apart and not letters % 7 and alter == late == 0 else 0
+def _without_octave(notes: Sequence[Note], octave: int) -> tuple[tuple[Pitch, Fraction], ...]:
+    """The notes so many octaves lower, each with its beat."""
+    return tuple((note.pitch.octaves_up(-octave), note.beat) for note in notes)
