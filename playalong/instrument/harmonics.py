@@ -26,10 +26,7 @@ class Node:
 
     def sounding(self, open_string: Pitch) -> Pitch:
         """What speaks, as it is spelled."""
-        letters, semitones = PARTIALS[self.partial]
-        natural = Pitch(open_string.index + letters)
-        wanted = open_string.key_number + semitones
-        return Pitch(natural.index, wanted - natural.key_number)
+        return open_string.moved(*PARTIALS[self.partial])
 
     @property
     def cents(self) -> float:

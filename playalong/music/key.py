@@ -107,9 +107,8 @@ class Key:
         """
         if pitch.alter * self.signature >= 0 or self.pitch(pitch.index) == pitch:
             return None
-        index = pitch.index + (1 if pitch.alter > 0 else -1)
-        other = Pitch(index, pitch.key_number - Pitch(index).key_number)
-        in_key = self.pitch(index) == other
+        other = pitch.moved(1 if pitch.alter > 0 else -1, 0)
+        in_key = self.pitch(other.index) == other
         return other if in_key or (pitch.alter < 0 and other.alter <= 1) else None
 
     def tonic_at_or_above(self, floor: Pitch) -> Pitch:

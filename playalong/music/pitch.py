@@ -51,6 +51,11 @@ class Pitch:
         """Place on the line of fifths: F -1, C 0, G 1, and 7 more for each sharp."""
         return LETTER_FIFTHS[self.letter] + 7 * self.alter
 
+    def moved(self, letters: int, semitones: int) -> Pitch:
+        """The note so many letters and semitones higher, spelled by its letter."""
+        natural = Pitch(self.index + letters)
+        return Pitch(natural.index, self.key_number + semitones - natural.key_number)
+
     def octaves_up(self, octaves: int) -> Pitch:
         """The same letter and accidental so many octaves higher."""
         return Pitch(self.index + 7 * octaves, self.alter)

@@ -43,10 +43,10 @@ class Transposition:
         return f"{article} {interval} {'higher' if self.semitones > 0 else 'lower'}"
 
     def sounding(self, written: Pitch) -> Pitch:
-        return _moved(written, self.letters, self.semitones)
+        return written.moved(self.letters, self.semitones)
 
     def written(self, sounding: Pitch) -> Pitch:
-        return _moved(sounding, -self.letters, -self.semitones)
+        return sounding.moved(-self.letters, -self.semitones)
 
     def sounding_key(self, key: Key) -> Key:
         """The key that sounds where `key` is read; spelled as `within` says."""
@@ -66,8 +66,3 @@ class Transposition:
 
 
 AS_WRITTEN = Transposition()
-
-
-def _moved(pitch: Pitch, letters: int, semitones: int) -> Pitch:
-    natural = Pitch(pitch.index + letters)
-    return Pitch(natural.index, pitch.key_number + semitones - natural.key_number)

@@ -16,6 +16,7 @@ from playalong.score.model import Score, StartingPosition
 
 SHORTEST_CLOSE_SECONDS = 1  # room for the last sweep and the drone's fading
 CLOSING_SWEEPS = 2
+FIFTH = (4, 7)  # letters and semitones
 
 
 @dataclass(frozen=True)
@@ -153,15 +154,10 @@ def drone_pitches(score: Score) -> tuple[tuple[Pitch, float], ...]:
     if on == "tonic":
         chosen = [low]
     elif on == "tonic and fifth":
-        chosen = [low, _fifth_above(low)]
+        chosen = [low, low.moved(*FIFTH)]
         if score.drill.drone.fifth == "pure":
             tonic_hz = score.board.hz(low)
             return tuple(zip(chosen, (tonic_hz, tonic_hz * 3 / 2), strict=True))
     else:
         chosen = [score.instrument.as_sounding(Pitch.of(on)).octaves_up(octave)]
     return tuple((pitch, score.board.hz(pitch)) for pitch in chosen)
-
-
-def _fifth_above(pitch: Pitch) -> Pitch:
-    above = Pitch(pitch.index + 4, pitch.alter)
-    return Pitch(above.index, above.alter + pitch.key_number + 7 - above.key_number)
