@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 
-from playalong.drill.bars import WrittenBar, written_bars
+from playalong.drill.bars import WrittenBar, place_of, written_bars
 from playalong.drill.pattern import Pattern
 from playalong.drill.stage import STAGES, Stage
 from playalong.instrument.instruments import Instrument
@@ -111,6 +111,10 @@ class Drill:
     def bars(self) -> tuple[WrittenBar, ...]:
         """The bars of one pass."""
         return written_bars(self.pattern, self.meter, self.upbeat_length)
+
+    def bar_at(self, at: Fraction) -> WrittenBar:
+        """The bar of a pass that sounds so many quarters into it."""
+        return self.bars[place_of(self.bars, at)]
 
     @property
     def upbeat_length(self) -> Fraction:

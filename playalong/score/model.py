@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from playalong.drill.bars import WrittenBar, place_of
+from playalong.drill.bars import WrittenBar
 from playalong.drill.model import Drill
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import Named, Stop
@@ -166,7 +166,7 @@ class Score:
 
     def bar_of(self, note: Note) -> WrittenBar:
         """The written bar in which a note begins."""
-        return self.drill.bars[place_of(self.drill.bars, note.start)]
+        return self.drill.bar_at(note.start)
 
     def key_of(self, note: Note) -> Key:
         """The key that a note is in, which a passage may have changed."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import count
 
-from playalong.drill.bars import WrittenBar, place_of
+from playalong.drill.bars import WrittenBar
 from playalong.drill.model import Drill
 from playalong.drill.pattern import Event
 from playalong.drill.rhythm import event_lengths
@@ -43,12 +43,12 @@ def write(drill: Drill, key: Key | str | None = None, string: str | None = None)
         low, high = drill.positions
         message = f"no starting position of the climb lies within positions {low}-{high}"
         raise UnplayableError(drill.file, None, message)
-    writer = _Writer(drill, resolver.board)
+    writer = _Writer(drill, board)
     climb = tuple(writer.climb(kept))
     told = (
         *writer.idle_marks(climb),
         *slips(drill, key, kept),
-        *strains(drill, climb, resolver.board),
+        *strains(drill, climb, board),
     )
     warnings = dict.fromkeys(told)
     return Score(drill, key, string, climb, tuple(dict.fromkeys(left_out)), tuple(warnings))
@@ -229,8 +229,7 @@ class _Writer:
 
     def board_of(self, note: Note) -> Fingerboard:
         """The fingerboard in the key that a note is in."""
-        bars = self.drill.bars
-        return self.board.in_key(bars[place_of(bars, note.start)].key or self.board.key)
+        return self.board.in_key(self.drill.bar_at(note.start).key or self.board.key)
 
     def idle_marks(self, climb: Sequence[StartingPosition]) -> Iterator[str]:
         """A warning for each `~` and `-` that never does anything."""
