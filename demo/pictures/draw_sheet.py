@@ -13,6 +13,7 @@ from playalong.drill.load import load
 from playalong.engraving.marks import around, moved
 from playalong.engraving.written_score import write_down
 from playalong.score.writing import write
+from playalong.sheet.layout import marks_of
 from playalong.sheet.pages import lay_out
 from playalong.sheet.sizes import find_paper
 from playalong.sheet.svg import svg
@@ -29,7 +30,7 @@ def draw() -> str:
     drill = load(DRILL)
     score = write(drill, drill.keys[0], "D")
     [page] = lay_out([write_down(score)], find_paper("A4"))
-    marks = [mark for mark in page if mark.kind not in LEFT_OUT]
+    marks = [mark for mark in marks_of(page) if mark.kind not in LEFT_OUT]
     box = around(mark.box for mark in marks)
     shown = moved(marks, EDGE_MM - box.left, EDGE_MM - box.top)
     return svg(shown, box.width + 2 * EDGE_MM, box.height + 2 * EDGE_MM, drill.title)

@@ -103,6 +103,7 @@ class Drill:
     click: ClickSettings = ClickSettings()
     slide: SlideSettings = field(default_factory=SlideSettings)
     session: SessionSettings = SessionSettings()
+    author: str = ""  # empty where nobody is named
     positions: tuple[int, int] | None = None  # the player's reach: lowest and highest position
     file: str = ""  # its name, for messages and the manifest
     sha256: str = ""

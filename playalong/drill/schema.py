@@ -36,6 +36,7 @@ def _listed(words: Iterable[str]) -> str:
 TEMPO = whole(*TEMPO_RANGE_BPM, " beats a minute")
 SETTINGS = {
     "title": Setting(TEXT, "what the drill is called"),
+    "author": Setting(TEXT, "who wrote it, as the sheet's files name their author"),
     "instrument": Setting(INSTRUMENT, INSTRUMENT_SETTINGS["name"].help),
     "bar": Setting(BAR, "the bar in bar notation; or several, with | between"),
     "strings": Setting(distinct(TEXT), "the drill once on each of these", ["D"]),

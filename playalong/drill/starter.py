@@ -37,6 +37,7 @@ _STARTER = """\
 # A drill for playalong. Lines that begin with # are notes to you; take the # away to use one.
 
 title      = "{title}"
+# author   = "Your name"      # who wrote it, as the sheet's files name their author
 {instrument:<29} # violin, viola, cello, bass; voices and winds in written pitches
 {strings}keys       = ["F major"]      # the drill once in each; a new key makes the same bar new
 

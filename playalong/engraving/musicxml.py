@@ -24,15 +24,19 @@ from playalong.engraving.notations import (
     time_modification,
 )
 from playalong.engraving.note_values import beat_value, one_value, tuplet_brackets
-from playalong.engraving.words import SIMILE, position_words, score_title
+from playalong.engraving.words import SIMILE, position_words, score_title, shift_words
 from playalong.engraving.written_score import Ghost, NoteOrRest, WrittenScore
 from playalong.music.meter import Meter
 from playalong.music.pitch import LETTERS, Pitch, pretty
+from playalong.score.explanation import turns
 
 DOCTYPE = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
     '"http://www.musicxml.org/dtds/partwise.dtd">'
 )
+
+
+ITALIC = {"font-style": "italic"}
 
 
 def musicxml(written: WrittenScore) -> bytes:
@@ -46,13 +50,18 @@ def musicxml(written: WrittenScore) -> bytes:
 
 
 def _credits(written: WrittenScore) -> Iterator[Element]:
-    """What notation programs print over the music: the drill, and its key and string."""
-    score = written.score
-    for kind, words in (("title", score.drill.title), ("subtitle", score_title(score))):
-        credit = Element("credit", page="1")
-        add(credit, "credit-type", kind)
-        add(credit, "credit-words", words)
-        yield credit
+    """What notation programs print over the music: the drill, its key and string, its author."""
+    drill = written.score.drill
+    for kind, side, words in (
+        ("title", "center", drill.title),
+        ("subtitle", "center", score_title(written.score)),
+        ("composer", "right", drill.author),
+    ):
+        if words:
+            credit = Element("credit", page="1")
+            add(credit, "credit-type", kind)
+            add(credit, "credit-words", words, justify=side, halign=side, valign="top")
+            yield credit
 
 
 def score_partwise(written: WrittenScore) -> Element:
@@ -60,7 +69,10 @@ def score_partwise(written: WrittenScore) -> Element:
     root = Element("score-partwise", version="4.0")
     add(add(root, "work"), "work-title", drill.title)
     add(root, "movement-title", score_title(written.score))
-    encoding = add(add(root, "identification"), "encoding")
+    identification = add(root, "identification")
+    if drill.author:
+        add(identification, "creator", drill.author, type="composer")
+    encoding = add(identification, "encoding")
     add(encoding, "software", "playalong")
     part = add(add(root, "part-list"), "score-part", id="P1")
     name = pretty(drill.instrument.full_name)
@@ -84,6 +96,7 @@ class _Writer:
         self.meter: Meter = written.score.drill.meter
         self.markings = markings(written)
         self.divisions = self._divisions()
+        self.turns = {note.stand: note.arrival for note in turns(written.score) if note.is_landing}
 
     def _divisions(self) -> int:
         """Parts of a quarter that hold every start and length."""
@@ -111,6 +124,8 @@ class _Writer:
         else:
             changed_attributes(measure, self.written, index)
         self.music(measure, index)
+        if bar.last and (turn := self.turns.get(bar.stand)):
+            _words(measure, f"back: {', '.join(shift_words(turn))}", "below", **ITALIC)
         if bar.last and repeated:
             self.barline(measure, "right", "light-heavy", "backward")
         elif index == len(self.written.bars) - 1:
@@ -196,14 +211,17 @@ class _Writer:
         return [row[0] for row in found], [row[1] for row in found], [row[2] for row in found]
 
     def words(self, measure: Element, each: NoteOrRest) -> None:
-        """The position over the note at which the hand takes it, and where the bowing is clear."""
+        """The position over the note at which the hand takes it, and where the bowing is clear;
+        under it the shift that lands on it, with its way."""
         if each.note is None or each.piece:
             return
+        if each.note.arrival and each.note.is_landing:
+            _words(measure, ", ".join(shift_words(each.note.arrival)), "below", **ITALIC)
         position = self.written.new_positions.get(each.number)
         if position is not None:
-            _words(measure, position_words(*position))
+            _words(measure, position_words(*position), "above")
         if self.markings[each.number].simile:
-            _words(measure, SIMILE, **{"font-style": "italic"})
+            _words(measure, SIMILE, "above", **ITALIC)
 
     def octave_sign(self, measure: Element, each: NoteOrRest, kind: str) -> None:
         """Before the first note that it stands over, and after the last."""
@@ -246,8 +264,8 @@ class _Writer:
         add(pitch, "octave", shown.octave)
 
 
-def _words(measure: Element, text: str, **look: str) -> None:
-    direction = add(measure, "direction", placement="above")
+def _words(measure: Element, text: str, placement: str, **look: str) -> None:
+    direction = add(measure, "direction", placement=placement)
     add(add(direction, "direction-type"), "words", text, **look)
 
 

@@ -6,8 +6,8 @@ that cost least over the whole document.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from playalong.engraving.marks import Mark, around, moved
 
@@ -17,23 +17,45 @@ QUARTER, NEARLY_EMPTY = 0.25, 2.0  # a last page that is used less
 SLACK_MM = 0.01  # of rounding
 
 
+# What a part is to those who listen, as PDF names it (ISO 32000-1, 14.8.4); an artifact is
+# passed over.
+TITLE, HEADING, PARAGRAPH, FIGURE, ARTIFACT = "H1", "H2", "P", "Figure", "Artifact"
+
+
+@dataclass(frozen=True)
+class Part:
+    """Marks that are one thing to those who listen to a page."""
+
+    role: str
+    marks: tuple[Mark, ...]
+    told: str = ""  # a figure in words, or how a paragraph with signs in it is read
+
+    def moved(self, right: float, down: float) -> Part:
+        return replace(self, marks=tuple(moved(self.marks, right, down)))
+
+
+def marks_of(parts: Iterable[Part]) -> list[Mark]:
+    return [mark for part in parts for mark in part.marks]
+
+
 @dataclass(frozen=True)
 class Strip:
-    """What stands together across a page: marks from 0, 0, and the height that they take."""
+    """What stands together across a page: parts from 0, 0, and the height that they take."""
 
-    marks: tuple[Mark, ...]
+    parts: tuple[Part, ...]
     height_mm: float
 
     @classmethod
-    def of(cls, marks: Sequence[Mark]) -> Strip:
+    def of(cls, *parts: Part) -> Strip:
         """As high as its ink."""
-        box = around(mark.box for mark in marks)
-        return cls(tuple(moved(marks, 0, -box.top)), box.height)
+        box = around(mark.box for mark in marks_of(parts))
+        return cls(tuple(part.moved(0, -box.top) for part in parts), box.height)
 
     def over(self, other: Strip, gap_mm: float) -> Strip:
         """Both as one that no page break parts."""
         down = self.height_mm + gap_mm
-        return Strip((*self.marks, *moved(other.marks, 0, down)), down + other.height_mm)
+        lower = (part.moved(0, down) for part in other.parts)
+        return Strip((*self.parts, *lower), down + other.height_mm)
 
 
 @dataclass(frozen=True)
@@ -87,13 +109,14 @@ def _page_cost(page: Sequence[Item], after: Sequence[Item], room_mm: float) -> f
     return cost + (HALF_EMPTY if used < HALF and more_could_stand else 0.0)
 
 
-def placed(items: Sequence[Item], room_mm: float) -> list[Mark]:
-    """The marks of a page from its upper left corner; its gaps share the room that is left."""
+def placed(items: Sequence[Item], room_mm: float) -> list[Part]:
+    """The parts of a page from its upper left corner; its gaps share the room that is left."""
     left = max(0.0, room_mm - height_mm(items))
     share = min(1.0, left / (sum(each.stretch_mm for each in items[1:]) or 1.0))
-    y, found = 0.0, []
+    y = 0.0
+    found: list[Part] = []
     for number, item in enumerate(items):
         y += item.gap_mm + share * item.stretch_mm if number else 0.0
-        found += moved(item.strip.marks, 0, y)
+        found += (part.moved(0, y) for part in item.strip.parts)
         y += item.strip.height_mm
     return found

@@ -13,12 +13,23 @@ from dataclasses import dataclass, replace
 from playalong.engraving.annotations import annotated
 from playalong.engraving.engrave import engrave
 from playalong.engraving.fonts import SMALL_MM, width_mm, wrapped
-from playalong.engraving.marks import SOFT, Mark, Words, moved
+from playalong.engraving.marks import SOFT, Words
+from playalong.engraving.spoken import spoken
 from playalong.engraving.words import instrument_title, place_words, score_title
 from playalong.engraving.written_score import WrittenScore
 from playalong.music.pitch import pretty
 from playalong.score.model import Score
-from playalong.sheet.layout import Item, Layout, Strip, best_pages, height_mm, placed
+from playalong.sheet.layout import (
+    ARTIFACT,
+    FIGURE,
+    Item,
+    Layout,
+    Part,
+    Strip,
+    best_pages,
+    height_mm,
+    placed,
+)
 from playalong.sheet.sizes import FOOT_MM, MARGIN_MM, Paper
 from playalong.sheet.string_picture import pictures
 from playalong.sheet.texts import COLUMN_GAP_MM, footer, heading, section_heading
@@ -57,15 +68,15 @@ def sections(sheets: Sequence[WrittenScore]) -> list[Section]:
     return [Section(alike[0], tuple(each.score for each in alike)) for alike in found.values()]
 
 
-def lay_out(sheets: Sequence[WrittenScore], paper: Paper) -> list[list[Mark]]:
-    """All pages with their foot lines; marks from the paper's corner."""
+def lay_out(sheets: Sequence[WrittenScore], paper: Paper) -> list[list[Part]]:
+    """All pages with their foot lines; parts from the paper's corner."""
     document = _Document(sections(sheets), paper)
     pages = document.best().pages
     found = []
     for number, items in enumerate(pages, 1):
-        marks = moved(placed(items, document.high_mm), MARGIN_MM, MARGIN_MM)
-        title = document.page_title(items)
-        found.append([*marks, *foot_line(title, number, len(pages), paper)])
+        parts = placed(items, document.high_mm)
+        foot = foot_line(document.page_title(items), number, len(pages), paper)
+        found.append([*(part.moved(MARGIN_MM, MARGIN_MM) for part in parts), foot])
     return found
 
 
@@ -113,7 +124,9 @@ class _Document:
     def section(self, section: Section, name: Strip | None, staff_mm: float) -> Iterator[Item]:
         wide, written = self.paper.room_mm, section.written
         first, *more = [
-            Strip.of(annotated(written, system, wide))
+            Strip.of(
+                Part(FIGURE, tuple(annotated(written, system, wide)), spoken(written, system.bars))
+            )
             for system in engrave(written, wide, staff_mm)
         ]
         if name:
@@ -134,14 +147,15 @@ class _Document:
         return f"{first.title} – {instrument_title(first)}{name}"
 
 
-def foot_line(text: str, page: int, count: int, paper: Paper) -> list[Mark]:
+def foot_line(text: str, page: int, count: int, paper: Paper) -> Part:
     """The last line of a page: what it is, and which page of how many."""
     y = paper.height_mm - MARGIN_MM
     number = f"{page} / {count}"
     right = paper.width_mm - MARGIN_MM - width_mm(number, SMALL_MM)
     room = right - MARGIN_MM - COLUMN_GAP_MM
     shown = wrapped(pretty(text), SMALL_MM, room)[0]
-    return [
+    words = (
         Words(MARGIN_MM, y, shown, SMALL_MM, kind="foot", colour=SOFT),
         Words(right, y, number, SMALL_MM, kind="foot", colour=SOFT),
-    ]
+    )
+    return Part(ARTIFACT, words)

@@ -1,45 +1,104 @@
-"""Marks -> PDF: notes as outlines, words as text with their fonts inside, so that they are found.
+"""Parts -> PDF: notes as outlines, words as text with their fonts inside, so that they are found.
 
-The date in the file is fixed: the same sheet gives the same bytes.
+The document is tagged (ISO 32000-1, 14.7 and 14.8), so that it can be listened to in order:
+headings and paragraphs by their text, each line of music and each picture by what it says in
+words. The date in the file is fixed: the same sheet gives the same bytes.
 """
 
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 from playalong.engraving.fonts import MUSIC, POINT_MM, faces, runs
-from playalong.engraving.marks import Ink, Mark, Words
+from playalong.engraving.marks import Ink, Words
+from playalong.sheet.layout import ARTIFACT, FIGURE, HEADING, TITLE, Part
 from playalong.sheet.sizes import Paper
 
 DATE = datetime(2000, 1, 1, tzinfo=UTC)
 
 
-def pdf(pages: Sequence[Sequence[Mark]], paper: Paper, title: str) -> bytes:
-    """One document; `pages` are marks from the upper left corner of the paper."""
+@dataclass(frozen=True)
+class About:
+    """What the document says of itself."""
+
+    title: str
+    author: str  # empty where the drill does not say
+    subject: str
+
+
+def pdf(pages: Sequence[Sequence[Part]], paper: Paper, about: About) -> bytes:
+    """One document; `pages` are parts from the upper left corner of the paper."""
     import fpdf
+    from fpdf.prefs import ViewerPreferences
 
     document = fpdf.FPDF(unit="mm", format=(paper.width_mm, paper.height_mm))
     document.set_creation_date(DATE)
-    document.set_title(title)
+    document.set_title(about.title)
+    document.viewer_preferences = ViewerPreferences(display_doc_title=True)
     document.set_lang("en")
-    document.set_author("playalong")
-    document.set_subject("A drill for playing along, on paper")
+    if about.author:
+        document.set_author(about.author)
+    document.set_subject(about.subject)
     document.set_creator("playalong")
     document.set_auto_page_break(False)
     document.set_margin(0)
     _add_fonts(document)
-    for marks in pages:
+    for parts in pages:
         document.add_page()
-        _inks(document, [mark for mark in marks if isinstance(mark, Ink)])
-        for mark in marks:
-            if isinstance(mark, Words):
-                _words(document, mark)
+        for part in parts:
+            _part(document, part)
     return bytes(document.output())
+
+
+def _part(document: Any, part: Part) -> None:
+    inks = [mark for mark in part.marks if isinstance(mark, Ink)]
+    words = [mark for mark in part.marks if isinstance(mark, Words)]
+    if part.role in (TITLE, HEADING):
+        document.set_y(part.marks[0].box.top)
+        document.start_section(" ".join(each.text for each in words), level=part.role == HEADING)
+    with _tagged(document, part):
+        if inks:
+            _inks(document, inks)
+        for each in words[:-1]:
+            _words(document, each, end=" ")  # or the next line would be read as the same word
+        for each in words[-1:]:
+            _words(document, each)
+
+
+@contextmanager
+def _tagged(document: Any, part: Part) -> Iterator[None]:
+    """What is drawn inside is one element of the document's structure, or an artifact.
+
+    fpdf2 keeps the structure and writes it, but lets a caller tag images and links alone.
+    """
+    if part.role == ARTIFACT:
+        document._out("/Artifact BMC")
+    else:
+        builder = document.struct_builder
+        number = builder.next_mcid_for_page(document.page)
+        _, document.pages[document.page].struct_parents = builder.add_marked_content(
+            page_number=document.page,
+            struct_type=f"/{part.role}",
+            mcid=number,
+            alt_text=part.told if part.role == FIGURE else None,
+        )
+        document._out(f"/{part.role} <</MCID {number}>> BDC")
+    read_as = part.role != FIGURE and part.told
+    if read_as:
+        document._out(f"/Span <</ActualText {_utf16(part.told)}>> BDC")
+    yield
+    document._out("EMC\nEMC" if read_as else "EMC")
+
+
+def _utf16(text: str) -> str:
+    return f"<feff{text.encode('utf-16-be').hex()}>"
 
 
 def _add_fonts(document: Any) -> None:
@@ -50,10 +109,10 @@ def _add_fonts(document: Any) -> None:
             document.add_font(name, fname=str(file))
 
 
-def _words(document: Any, words: Words) -> None:
+def _words(document: Any, words: Words, end: str = "") -> None:
     x = words.x
     document.set_text_color(words.colour)
-    for run, face in runs(words.text, words.cut):
+    for run, face in runs(words.text + end, words.cut):
         document.set_font(face if face == MUSIC else words.cut, size=words.size_mm / POINT_MM)
         document.text(x, words.y, run)
         x += words.size_mm * sum(faces()[face].width_em(character) for character in run)

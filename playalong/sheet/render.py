@@ -12,8 +12,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from playalong.drill.model import Drill
-from playalong.engraving.marks import Mark, moved
+from playalong.engraving.marks import moved
 from playalong.engraving.musicxml import musicxml
+from playalong.engraving.words import instrument_title, score_title
 from playalong.engraving.written_score import write_down
 from playalong.errors import PlayalongError
 from playalong.folder.names import (
@@ -26,8 +27,9 @@ from playalong.folder.names import (
     string_folder,
 )
 from playalong.score.model import Score
+from playalong.sheet.layout import Part, marks_of
 from playalong.sheet.pages import full_title, lay_out
-from playalong.sheet.pdf import pdf
+from playalong.sheet.pdf import About, pdf
 from playalong.sheet.sizes import Paper, find_paper
 from playalong.sheet.string_picture import pictures
 from playalong.sheet.svg import svg
@@ -72,7 +74,7 @@ def render_sheet(
     sides = lay_out(written, size) if {"pdf", "svg"}.intersection(formats) else []
     document, music, pages, boards = {}, {}, {}, {}
     if "pdf" in formats:
-        document = {SHEET + PDF: pdf(sides, size, drill.title)}
+        document = {SHEET + PDF: pdf(sides, size, _about(drill, scores))}
     if "musicxml" in formats:
         music = {
             f"{name}{MUSICXML}": musicxml(each) for name, each in zip(names, written, strict=True)
@@ -88,6 +90,11 @@ def render_sheet(
         page_count=len(sides),
     )
     return files, {**document, **music, **pages, **boards}
+
+
+def _about(drill: Drill, scores: Sequence[Score]) -> About:
+    what = score_title(scores[0]) if len(scores) == 1 else instrument_title(drill)
+    return About(drill.title, drill.author, f"A drill to play along with: {what}")
 
 
 def _check(scores: Sequence[Score], formats: Sequence[str]) -> None:
@@ -107,11 +114,11 @@ def _suffixes(scores: Sequence[Score]) -> list[str]:
 
 
 def _svg_pages(
-    title: str, sides: Sequence[Sequence[Mark]], paper: Paper
+    title: str, sides: Sequence[Sequence[Part]], paper: Paper
 ) -> Iterator[tuple[str, bytes]]:
     for number, page in enumerate(sides, 1):
         count = "" if len(sides) == 1 else f"-{number}"
-        drawing = svg(page, paper.width_mm, paper.height_mm, title)
+        drawing = svg(marks_of(page), paper.width_mm, paper.height_mm, title)
         yield f"{SHEET}{count}{SVG}", drawing.encode()
 
 
@@ -120,5 +127,5 @@ def _boards(scores: Sequence[Score], paper: Paper) -> Iterator[tuple[str, bytes]
     for score, suffix in zip(scores, _suffixes(scores), strict=True):
         for picture in pictures(score, paper.room_mm, float("inf")):
             wide, high = paper.room_mm + 2 * BOARD_EDGE_MM, picture.height_mm + 2 * BOARD_EDGE_MM
-            marks = moved(picture.marks, BOARD_EDGE_MM, BOARD_EDGE_MM)
+            marks = moved(marks_of(picture.parts), BOARD_EDGE_MM, BOARD_EDGE_MM)
             yield f"{FINGERBOARD}{suffix}{SVG}", svg(marks, wide, high, full_title(score)).encode()

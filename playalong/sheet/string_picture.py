@@ -13,11 +13,11 @@ from playalong.engraving.fonts import SMALL_MM, width_mm
 from playalong.engraving.marks import INK, Ink, Mark, Words, around, disc, line, moved
 from playalong.engraving.skyline import rows
 from playalong.engraving.words import position_words
-from playalong.instrument.position import Position, finger_name
+from playalong.instrument.position import Position, finger_name, finger_words
 from playalong.music.pitch import pretty
 from playalong.score.explanation import told_place_mm
 from playalong.score.model import Score
-from playalong.sheet.layout import Strip
+from playalong.sheet.layout import FIGURE, Part, Strip, marks_of
 from playalong.sheet.sizes import TEXT_MM
 
 LABELS_MM = 27.0  # column of position names
@@ -103,6 +103,18 @@ def _bars(stand: int, count: int) -> str:
     return f"bar {first}" if count == 1 else f"bars {first}–{first + count - 1}"
 
 
+def row_words(row: Row) -> str:
+    """`D string, 1st position: E4 at 62.1, finger 1; F4 at 79.9, finger 2.`"""
+    return f"{row.string} string, {row.label}: {'; '.join(map(_place_words, row.places))}."
+
+
+def _place_words(place: Place) -> str:
+    fingers = " or ".join(map(finger_words, place.fingers))
+    harmonic = "harmonic" if place.is_node else ""
+    told = (f"{pretty(place.pitch)} at {place.mm:.1f}", harmonic, fingers)
+    return ", ".join(filter(None, told))
+
+
 def pictures(score: Score, room_mm: float, high_mm: float) -> list[Strip]:
     """The picture, in as many parts as do not fit into `high_mm` together."""
     drawing = Drawing(score, room_mm)
@@ -134,21 +146,25 @@ class Drawing:
 
     def picture(self, chosen: Sequence[Row]) -> Strip:
         heading = self.heading()
-        marks, y = list(heading.marks), heading.height_mm
+        marks, y = marks_of(heading.parts), heading.height_mm
         for row in chosen:
             drawn = self.row(row)
-            marks += moved(drawn.marks, 0, y)
+            marks += moved(marks_of(drawn.parts), 0, y)
             y += drawn.height_mm
-        return Strip(tuple(marks), y)
+        told = " ".join((f"{TITLE}. {self.scale_words()}.", *map(row_words, chosen)))
+        return Strip((Part(FIGURE, tuple(marks), told),), y)
 
-    def heading(self) -> Strip:
-        """Title, scale and the ruler."""
+    def scale_words(self) -> str:
         instrument = self.score.drill.instrument
-        told = (
+        return (
             f"{instrument.name.capitalize()}, string length {instrument.string_length_mm:g} mm, "
             f"from the nut to the end of the fingerboard; drawn 1 : {1 / self.scale:.2f}, "
             "numbers in mm from the nut"
         )
+
+    def heading(self) -> Strip:
+        """Title, scale and the ruler."""
+        instrument, told = self.score.drill.instrument, self.scale_words()
         title = Words(0, TEXT_MM, TITLE, TEXT_MM, "bold", "board-title")
         marks: list[Mark] = [title]
         marks.append(Words(title.width + 2.5, TEXT_MM, told, SMALL_MM, "italic", "board-title"))
@@ -163,7 +179,7 @@ class Drawing:
                 marks.append(Words(left, base - high - 0.6, text, NUMBER_MM, kind="ruler"))
         ends = (self.x(0), base), (self.x(instrument.fingerboard_mm), base)
         marks.append(line(*ends, width=THIN_MM))
-        return Strip(tuple(marks), base + 1.0)
+        return Strip((Part(FIGURE, tuple(marks)),), base + 1.0)
 
     def row(self, row: Row) -> Strip:
         """Pitches above, the string with its fingers, millimetres below."""
@@ -188,7 +204,7 @@ class Drawing:
         string = Words(0, level + 0.9, row.string, SMALL_MM, "bold", "board-label")
         marks += [string, label.moved(string.width + 1.5, 0)]
         height = around(mark.box for mark in marks).bottom + APART_MM
-        return Strip(tuple(marks), height)
+        return Strip((Part(FIGURE, tuple(marks)),), height)
 
     def lifted(self, row: Row) -> list[float]:
         """How far above the string each finger is drawn, where two would cover each other."""

@@ -8,12 +8,13 @@ from playalong.drill.model import Drill
 from playalong.engraving.fonts import LINE_SPACING, MUSIC, SMALL_MM, faces, width_mm, wrapped
 from playalong.engraving.marks import SOFT, Ink, Mark, Words, line, scaled
 from playalong.engraving.note_values import beat_value
+from playalong.engraving.spoken import value_words
 from playalong.engraving.written_score import WrittenScore
 from playalong.guidance import cautions
 from playalong.music.meter import Meter
 from playalong.performance.ladder import rungs
 from playalong.score.explanation import stage_words
-from playalong.sheet.layout import Strip
+from playalong.sheet.layout import ARTIFACT, HEADING, PARAGRAPH, TITLE, Part, Strip
 from playalong.sheet.sizes import NAME_MM, TEXT_MM, TITLE_MM
 from playalong.sheet.words import CAUTION_HEADING, READING_HEADING, STAGE_HEADING, reading_words
 
@@ -27,42 +28,49 @@ BEAT_DOT = "\uecb7"
 
 def heading(drill: Drill, name: str, tuning: str, room: float) -> Strip:
     """Title; what it is for; the ladder; how it is tuned, where that holds for all."""
-    marks: list[Mark] = []
-    y = 0.0
-    title = ((TITLE_MM, "bold", drill.title, "title"), (NAME_MM, "regular", name, "key"))
-    for size, cut, text, kind in title:
-        y += _lines(marks, text, y, room, size, cut, kind)
+    parts: list[Part] = []
+    y = _lines(parts, TITLE, drill.title, 0.0, room, TITLE_MM, "bold", "title")
+    y += _lines(parts, PARAGRAPH, name, y, room, NAME_MM, "regular", "key")
     y += TEXT_MM * 1.6
     sign = _beat_sign(drill.meter, y)
-    marks += sign
+    ladder: list[Mark] = list(sign)
     x = max(mark.box.right for mark in sign) + 1.2
-    tempi = rungs(drill.tempo)
-    for part in wrapped("= " + " · ".join(map(str, tempi)), TEXT_MM, room - x):
-        marks.append(Words(x, y, part, TEXT_MM, kind="tempo"))
+    tempi = "= " + " · ".join(map(str, rungs(drill.tempo)))
+    for row in wrapped(tempi, TEXT_MM, room - x):
+        ladder.append(Words(x, y, row, TEXT_MM, kind="tempo"))
         y += TEXT_MM * LINE_SPACING
+    parts.append(Part(PARAGRAPH, tuple(ladder), f"{value_words(beat_value(drill.meter))} {tempi}"))
     if tuning:
         y += (SMALL_MM - TEXT_MM) / 2
-        y += _lines(marks, tuning, y - SMALL_MM, room, SMALL_MM, "italic", "tuning")
-    return Strip(tuple(marks), y - STEP_MM + 1.0)
+        y += _lines(parts, PARAGRAPH, tuning, y - SMALL_MM, room, SMALL_MM, "italic", "tuning")
+    return Strip(tuple(parts), y - STEP_MM + 1.0)
 
 
 def section_heading(name: str, tuning: str, room: float) -> Strip:
     """String and key of one section, and its tuning where others are tuned otherwise."""
-    marks: list[Mark] = []
-    y = _lines(marks, name, 0.0, room, NAME_MM, "bold", "key")
+    parts: list[Part] = []
+    y = _lines(parts, HEADING, name, 0.0, room, NAME_MM, "bold", "key")
     if tuning:
-        y += _lines(marks, tuning, y, room, SMALL_MM, "italic", "tuning")
-    return Strip.of(marks)
+        y += _lines(parts, PARAGRAPH, tuning, y, room, SMALL_MM, "italic", "tuning")
+    return Strip.of(*parts)
 
 
 def _lines(
-    marks: list[Mark], text: str, y: float, room: float, size: float, cut: str, kind: str
+    parts: list[Part],
+    role: str,
+    text: str,
+    y: float,
+    room: float,
+    size: float,
+    cut: str,
+    kind: str,
 ) -> float:
     """Adds a text below y, in as many lines as it takes; how high they are."""
-    parts = wrapped(text, size, room, cut)
-    for number, part in enumerate(parts):
-        marks.append(Words(0, y + size * (1 + number * LINE_SPACING), part, size, cut, kind))
-    return size * LINE_SPACING * len(parts)
+    rows = wrapped(text, size, room, cut)
+    bases = (y + size * (1 + number * LINE_SPACING) for number in range(len(rows)))
+    words = (Words(0, base, row, size, cut, kind) for base, row in zip(bases, rows, strict=True))
+    parts.append(Part(role, tuple(words)))
+    return size * LINE_SPACING * len(rows)
 
 
 def _beat_sign(meter: Meter, y: float) -> list[Mark]:
@@ -92,25 +100,27 @@ def footer(sheets: Sequence[WrittenScore], room: float) -> Strip:
         left.heading(READING_HEADING)
         left.item("", reading)
     rule = line((0, 0), (room, 0), width=0.15, kind="rule", colour=SOFT)
-    return Strip((rule, *left.marks, *right.marks), max(left.y, right.y))
+    return Strip((Part(ARTIFACT, (rule,)), *left.parts, *right.parts), max(left.y, right.y))
 
 
 class _Column:
     def __init__(self, wide: float, x: float) -> None:
         self.wide, self.x, self.y = wide, x, 0.6
-        self.marks: list[Mark] = []
+        self.parts: list[Part] = []
 
     def heading(self, text: str) -> None:
         self.y += STEP_MM * 1.4
-        self.marks.append(Words(self.x, self.y, text, SMALL_MM, "bold", "heading"))
+        words = Words(self.x, self.y, text, SMALL_MM, "bold", "heading")
+        self.parts.append(Part(HEADING, (words,)))
 
     def item(self, name: str, text: str) -> None:
         """A paragraph, its first words bold."""
         self.y += PARAGRAPH_MM
         indent = width_mm(name, SMALL_MM, "bold") if name else 0.0
+        marks: list[Mark] = []
         if name:
-            words = Words(self.x, self.y + STEP_MM, name.rstrip(), SMALL_MM, "bold", "footer")
-            self.marks.append(words)
+            base = self.y + STEP_MM
+            marks.append(Words(self.x, base, name.rstrip(), SMALL_MM, "bold", "footer"))
         first = True
         rest = text
         while rest:
@@ -118,5 +128,6 @@ class _Column:
             part = wrapped(rest, SMALL_MM, room)[0]
             self.y += STEP_MM
             x = self.x + (indent if first else 0.0)
-            self.marks.append(Words(x, self.y, part, SMALL_MM, kind="footer"))
+            marks.append(Words(x, self.y, part, SMALL_MM, kind="footer"))
             rest, first = rest[len(part) :].lstrip(), False
+        self.parts.append(Part(PARAGRAPH, tuple(marks)))

@@ -29,7 +29,7 @@ def test_a_position_is_named_by_its_ordinal(position, words):
 
 def test_the_ordinals_stand_over_the_notes():
     root = music("p11: 1*2 p12: 1*2 p13: 1*2 p2: 1*2", 'strings = ["G"]')
-    words = [each.text for each in root.iter("words") if each.text != "simile"]
+    words = [each.text for each in root.iter("words") if "position" in each.text]
     assert words == ["11th position", "12th position", "13th position", "2nd position"]
 
 

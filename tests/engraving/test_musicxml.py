@@ -5,9 +5,11 @@ from __future__ import annotations
 from xml.etree.ElementTree import fromstring
 
 import pytest
+from music21 import converter
 from written_music import music, written_score
 
 from playalong.engraving.musicxml import musicxml
+from playalong.score.explanation import explain
 
 
 def test_the_passes_stand_as_repeats():
@@ -16,13 +18,31 @@ def test_the_passes_stand_as_repeats():
     assert repeats == [("forward", None), ("backward", "3")] * 2
 
 
-def test_title_key_and_string_stand_as_credits_for_notation_programs():
-    root = fromstring(musicxml(written_score("1*8")))
-    credits = [(each[0].text, each[1].text) for each in root.iter("credit")]
-    assert credits == [
-        ("title", root.findtext("work/work-title")),
-        ("subtitle", root.findtext("movement-title")),
-    ]
+def test_title_key_string_and_author_stand_as_credits_for_notation_programs():
+    for author, more in ((None, ""), ("A. Teacher", 'author = "A. Teacher"')):
+        root = fromstring(musicxml(written_score("1*8", more)))
+        credits = {each[0].text: each[1].text for each in root.iter("credit")}
+        assert credits.pop("composer", None) == author
+        assert root.findtext("identification/creator[@type='composer']") == author
+        assert credits == {
+            "title": root.findtext("work/work-title"),
+            "subtitle": root.findtext("movement-title"),
+        }
+
+
+def test_under_the_note_that_a_shift_lands_on_stand_its_kind_and_how_far_the_hand_goes():
+    """Read by music21; the numbers are those of `explain`, and the way back stands at the end."""
+    written = written_score("p1: 1*4 p3: 1*4", "passes = 2")
+    told = explain(written.score)
+    [shift], [back] = told["bars"][0]["shifts"], told["turns"]
+    part = converter.parseData(musicxml(written).decode(), format="musicxml").parts[0]
+    words = {
+        each.content: (each.offset, each.placement)
+        for each in part.recurse().getElementsByClass("TextExpression")
+    }
+    assert words.pop(f"{shift['kind']}, {shift['hand_travel_mm']:.0f} mm") == (2.0, "below")
+    assert words.pop(f"back: {back['kind']}, {back['hand_travel_mm']:.0f} mm") == (4.0, "below")
+    assert {where for _, where in words.values()} == {"above"}
 
 
 def test_one_pass_has_no_repeat_and_starting_positions_stand_apart_by_a_double_bar_line():

@@ -68,6 +68,13 @@ def test_every_demo_drill_is_valid(path, schema):
         schema.assertValid(parsed(xml))
 
 
+def test_a_drill_with_an_author_and_a_way_back_is_valid(schema):
+    drill = drill_of("p1: 1*4 p3: 1*4", 'author = "A. Teacher"\npasses = 3')
+    xml = musicxml(write_down(write(drill, drill.keys[0], drill.strings[0])))
+    assert b"back: same finger" in xml
+    schema.assertValid(parsed(xml))
+
+
 @settings(max_examples=100)
 @given(scores())
 def test_every_drill_is_valid(schema, score):

@@ -15,6 +15,7 @@ from playalong.drill.load import load
 from playalong.engraving.marks import Words, line
 from playalong.engraving.written_score import write_down
 from playalong.score.writing import write
+from playalong.sheet.layout import marks_of
 from playalong.sheet.pages import lay_out
 from playalong.sheet.sizes import PAPERS
 from playalong.sheet.string_picture import pictures
@@ -81,7 +82,7 @@ DRILLS = {
 def drawings(scores, paper: str):
     size = PAPERS[paper]
     for page in lay_out([write_down(score) for score in scores], size):
-        yield read_drawing(svg(page, size.width_mm, size.height_mm, "sheet"))
+        yield read_drawing(svg(marks_of(page), size.width_mm, size.height_mm, "sheet"))
 
 
 def check(*scores, paper: str = "a4", slurs: bool = True) -> None:
@@ -117,7 +118,7 @@ def test_the_words_of_any_drill_are_free_of_collisions(score):
 @given(scores())
 def test_no_fingerboard_picture_covers_itself(score):
     for picture in pictures(score, 180.0, float("inf")):
-        drawing = read_drawing(svg(picture.marks, 180.0, picture.height_mm, "string"))
+        drawing = read_drawing(svg(marks_of(picture.parts), 180.0, picture.height_mm, "string"))
         assert overlapping_texts(drawing) == []
         assert struck_texts(drawing, allowed=BENEATH_FINGERS) == []
 

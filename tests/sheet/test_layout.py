@@ -9,7 +9,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from playalong.engraving.marks import line
-from playalong.sheet.layout import HALF, Item, Strip, best_pages, height_mm, placed
+from playalong.sheet.layout import (
+    FIGURE,
+    HALF,
+    Item,
+    Part,
+    Strip,
+    best_pages,
+    height_mm,
+    marks_of,
+    placed,
+)
 
 ROOM_MM = 250.0
 GAP_MM = 5.0
@@ -17,7 +27,7 @@ GAP_MM = 5.0
 
 def item(high_mm: float, break_cost: float = 0.0, stretch_mm: float = 8.0) -> Item:
     ink = line((0, 0), (0, high_mm), width=0.0)
-    return Item(Strip((ink,), high_mm), "", GAP_MM, stretch_mm, break_cost)
+    return Item(Strip((Part(FIGURE, (ink,)),), high_mm), "", GAP_MM, stretch_mm, break_cost)
 
 
 items = st.builds(
@@ -30,7 +40,7 @@ def test_every_strip_stands_once_in_order_and_no_page_overflows(strips):
     pages = best_pages(strips, ROOM_MM).pages
     assert list(chain.from_iterable(pages)) == strips
     for page in pages:
-        marks = placed(page, ROOM_MM)
+        marks = marks_of(placed(page, ROOM_MM))
         assert max(mark.box.bottom for mark in marks) <= ROOM_MM + 0.02
         gaps = [low.box.top - high.box.bottom for high, low in pairwise(marks)]
         assert all(gap >= GAP_MM - 1e-6 for gap in gaps)
@@ -75,7 +85,7 @@ def test_gaps_share_what_room_is_left_each_up_to_its_own_most():
     page = [item(50), item(50), item(50, stretch_mm=16.0)]
 
     def gaps(room_mm: float) -> list[float]:
-        marks = placed(page, room_mm)
+        marks = marks_of(placed(page, room_mm))
         return [low.box.top - high.box.bottom for high, low in pairwise(marks)]
 
     assert gaps(160) == pytest.approx([5, 5])

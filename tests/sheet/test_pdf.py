@@ -6,6 +6,7 @@ import re
 
 import pytest
 from playing import drill_of
+from pypdf import PdfReader
 from sheets import NEW_KEYS, OLD_FINGER, scores_of, text_of, told, write_sheet
 
 from playalong.drill.load import load
@@ -117,6 +118,75 @@ def test_the_footer_stands_once_in_a_document(tmp_path):
         *(stage_words(stage, scores_of(drill)) for stage in drill.stages),
     ):
         assert text.count(words) == 1
+
+
+@pytest.fixture(scope="module")
+def spoken(tmp_path_factory):
+    """A sheet of two strings, for those who listen."""
+    out = tmp_path_factory.mktemp("spoken")
+    bar = 'note = "half"\nauthor = "A. Teacher"\nstrings = ["D", "G"]\nkeys = ["F major"]'
+    write_sheet(drill_of("p1: 1 3 | p3: ( 3 1 )", bar, title="Up", instrument="viola"), out)
+    return out / "sheet.pdf"
+
+
+def test_the_document_is_tagged_and_says_what_it_is_and_who_wrote_it(spoken):
+    told_of = dict(re.findall(r"^([\w ]+): +(.*)$", told("pdfinfo", spoken), re.M))
+    assert told_of["Tagged"] == "yes"
+    assert (told_of["Title"], told_of["Author"]) == ("Up", "A. Teacher")
+    assert "Viola" in told_of["Subject"]
+    assert PdfReader(spoken).root_object["/Lang"] == "en"
+
+
+def test_a_reader_who_listens_hears_headings_and_paragraphs_in_order_and_whole_words(spoken):
+    """ISO 32000-1, 14.8.4: H1, H2, P and Figure, as poppler finds them in the structure."""
+    found = re.findall(r"^  (\w+)(?: \(block\))?\n    \"(.*)\"$", structure(spoken), re.M)
+    headings = [text for role, text in found if role in ("H1", "H2")]
+    assert headings == [
+        *("Up", "D string (II), F major", "G string (III), F major"),
+        *("How to practise", "How to read it", "Please read"),
+    ]
+    paragraphs = [text for role, text in found if role == "P"]
+    for words in cautions(PLAYER):
+        assert words in paragraphs
+    # Foot lines are passed over.
+    assert not any("1 / 1" in text for _, text in found)
+
+
+def structure(pdf):
+    return told("pdfinfo", "-struct-text", pdf)
+
+
+def test_each_line_of_music_and_each_string_is_told_in_words(spoken):
+    first, board, *_ = figures(spoken)
+    assert first.startswith("Bar 1: E4, half, finger 1, D string, 1st position, down bow; G4, fin")
+    assert re.search(r"Bar 2: shift, same finger \d+ mm, B♭4, finger 3, 3rd position", first)
+    assert "slur ends; 2 passes." in first
+    assert board.startswith("Where the fingers stand. Viola, string length")
+    assert "D string, 1st position: E4 at " in board
+    assert len(figures(spoken)) == 4  # two strings, each with music and picture
+
+
+def figures(pdf):
+    """What stands for the pictures, as pypdf finds it in the structure."""
+    elements = PdfReader(pdf).root_object["/StructTreeRoot"]["/K"][0]["/K"]
+    return [each.get_object()["/Alt"] for each in elements if each.get_object()["/S"] == "/Figure"]
+
+
+def test_every_sign_of_the_content_belongs_to_the_structure_and_the_right_element(spoken):
+    """ISO 32000-1, 14.7.4.4: the parent tree leads from each number on a page to its element."""
+    read = PdfReader(spoken)
+    tree = read.root_object["/StructTreeRoot"]
+    pages = dict(zip(*[iter(tree["/ParentTree"]["/Nums"])] * 2, strict=True))
+    for page in read.pages:
+        drawn = page.get_contents().get_data().decode("latin-1")
+        marked = re.findall(r"^/(\w+) <</MCID (\d+)>> BDC$", drawn, re.M)
+        owners = [each.get_object() for each in pages[page["/StructParents"]]]
+        assert [(each["/S"][1:], str(each["/K"][0])) for each in owners] == marked
+        assert drawn.count("BDC") + drawn.count("BMC") == drawn.count("EMC")
+
+
+def test_the_sign_of_the_beat_is_read_as_a_word(spoken):
+    assert "quarter = 60" in text_of(spoken)
 
 
 def test_letters_that_no_font_has_do_not_stop_the_sheet(tmp_path):
