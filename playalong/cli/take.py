@@ -73,6 +73,7 @@ def take(
                     pages += _pages(each, tracks, out)
                 if not quiet and not as_json and len(names) == 1:
                     _tell(each, told)
+                listened[-1] = each.without_curves()
         except PlayalongError as error:
             if len(names) == 1:
                 raise
@@ -130,7 +131,7 @@ def _listened(
         surveyed = survey(recording, str(name))
         for piece in find(recording, tracks, name.stem):
             track = _chosen(name, piece, tracks)
-            heard = listen(recording, piece.placed, track.sound, track.timeline)
+            heard = listen(recording, piece.placed, track.read_sound(), track.timeline)
             heard = replace(
                 checked(heard, str(name)),
                 remarks=surveyed.remarks,

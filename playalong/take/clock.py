@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.take.recording import Samples, Sounds
@@ -36,13 +37,22 @@ class OnTrackClock:
     def _stretch(self) -> float:
         return 1 + (self.placed.ppm or 0.0) * 1e-6
 
+    def _places(self, frames: NDArray[np.int64]) -> NDArray[np.float64]:
+        """Where frames of the track's clock lie among those of the recording."""
+        seconds = self.placed.seconds_in_recording(frames / SAMPLE_RATE_HZ)
+        return np.asarray(seconds * self.recording.rate_hz)
+
+    def as_recorded(self, start: int, stop: int) -> Samples:
+        """The same stretch at the recording's own rate and clock, which takes no work."""
+        first, last = self._places(np.array([start, stop]))
+        return self.recording.read(int(first), int(last))
+
     def read(self, start: int, stop: int) -> Samples:
         """Frames of the track's clock: twice oversampled, then cubic."""
         from scipy.ndimage import map_coordinates, spline_filter1d
         from scipy.signal import resample_poly
 
-        rate = self.recording.rate_hz
-        at = self.placed.seconds_in_recording(np.arange(start, stop) / SAMPLE_RATE_HZ) * rate
+        at = self._places(np.arange(start, stop))
         first = int(at[0]) - AROUND_FRAMES
         sound = self.recording.read(first, int(at[-1]) + AROUND_FRAMES)
         spline = spline_filter1d(resample_poly(sound, 2, 1), 3, output=np.float32)

@@ -22,14 +22,22 @@ from playalong.take.listen import place_by_playing
 from playalong.take.notes import held
 from playalong.take.recording import InMemory, Samples, Sounds, opened
 from playalong.take.spectra import window_frames
-from playalong.take.sweeps import Peaks, Placed, find_peaks, last_whole, starts, sweep_times
+from playalong.take.sweeps import (
+    HEAD_SECONDS,
+    Peaks,
+    Placed,
+    find_peaks,
+    last_whole,
+    starts,
+    sweep_times,
+)
 
 OVERLAP_SECONDS = 2.0
 LOOKED_AT_NOTES = 8
 LOOKED_AT_SECONDS = 12.0
 NEAR_LAG = 220  # frames
 CLEAR = 1.15  # how much better than the next a track must fit to be taken without a question
-MOST_HOURS_BY_NOTES = 3.0  # of recording, times the tracks that it is laid against
+MOST_HOURS_BY_NOTES = 200.0  # of recording, times the tracks that it is laid against
 MOST_SECONDS = 3600.0  # of one track
 
 
@@ -58,14 +66,12 @@ class Track:
             why = reason(error) if isinstance(error, OSError) else "it is no text"
             raise TakeError(f"cannot read {path}: {why}; make the folder again") from None
 
-    @cached_property
-    def sound(self) -> Samples:
-        """Mono, at 44.1 kHz."""
+    def read_sound(self, seconds: float = MOST_SECONDS) -> Samples:
+        """Its beginning, or the whole: mono, at 44.1 kHz. Not kept, a folder may hold hours."""
         with opened(self.audio) as file:
             clock = OnTrackClock(file, Placed(0.0, None, "both", 0.0))
-            if file.rate_hz == SAMPLE_RATE_HZ:
-                return file.read(0, file.frames)
-            return clock.read(0, round(min(clock.to_seconds, MOST_SECONDS) * SAMPLE_RATE_HZ))
+            frames = round(min(seconds, clock.to_seconds) * SAMPLE_RATE_HZ)
+            return (file if file.rate_hz == SAMPLE_RATE_HZ else clock).read(0, frames)
 
 
 @dataclass(frozen=True)
@@ -108,10 +114,12 @@ def find(recording: Sounds, tracks: Sequence[Track], name: str) -> list[Piece]:
     """The tracks that were played in a recording, in order of time."""
     if not tracks:
         raise TakeError("this folder has no track")
-    peaks = find_peaks(recording, tracks[0].sound)
+    peaks = find_peaks(recording, tracks[0].read_sound(HEAD_SECONDS))
     if len(tracks) == 1:
         placed = last_whole(starts(peaks, tracks[0].timeline))
-        return [Piece(tracks[0], placed or place_by_playing(recording, peaks, tracks[0].timeline))]
+        if placed is None:
+            (placed,) = place_by_playing(recording, peaks, [tracks[0].timeline])
+        return [Piece(tracks[0], placed)]
     tracks = _named(tracks, name)
     pieces = [_which(recording, placed, each) for placed, each in _apart(peaks, tracks)]
     return pieces or [_by_notes(recording, peaks, tracks, name)]
@@ -177,7 +185,7 @@ def _which(recording: Sounds, placed: Placed, tracks: Sequence[Track]) -> Piece:
                 if other is not track and other_clear * CLEAR > clear
             ]
             break
-    kept = [each for each in near if each.name in rivals and not _is_stage_of(each, track)]
+    kept = [each for each in near if each.name in rivals and _asked(each) != _asked(track)]
     return Piece(track, placed, tuple(each.name for each in kept))
 
 
@@ -203,7 +211,7 @@ def _leaks(sound: OnTrackClock, tracks: Sequence[Track]) -> list[tuple[float, Tr
     heard = _whitened(spectra(sound, start, start + seconds, window).values)
     known = []
     for each in tracks:
-        own = InMemory(each.sound, SAMPLE_RATE_HZ)
+        own = InMemory(each.read_sound(start + seconds + 1), SAMPLE_RATE_HZ)
         known.append(spectra(own, start, start + seconds, window).values)
     sizes = np.array([np.abs(each).sum(1) for each in known])
     differ = np.ptp(sizes, axis=0) > 0.1 * sizes.max()
@@ -230,40 +238,35 @@ def _whitened(values: NDArray[np.complex64]) -> NDArray[np.complex64]:
 def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track], name: str) -> Piece:
     """Without a count-in: the key, string and tempo that close there, or else whose notes lie best;
     then the stage."""
-    groups: list[list[Track]] = []
-    for each in tracks:
-        own = next((group for group in groups if _is_stage_of(each, group[0])), None)
-        if own is None:
-            groups.append([each])
-        else:
-            own.append(each)
-    hours = recording.frames / recording.rate_hz * len(groups) / 3600
+    hours = recording.frames / recording.rate_hz * len(tracks) / 3600
     if hours > MOST_HOURS_BY_NOTES:
         raise TakeError(
             f"{name}: no track is heard in it, and it is too long to be laid against the notes of "
             f"{len(tracks)} tracks; name the track that was played"
         )
-    firsts = [place_by_playing(recording, peaks, group[0].timeline) for group in groups]
-    best = max(firsts, key=lambda placed: (placed.how == "close", placed.strength))
-    stages = groups[firsts.index(best)]
+    places = place_by_playing(recording, peaks, [each.timeline for each in tracks])
+    groups: dict[tuple[object, ...], list[Piece]] = defaultdict(list)
+    for track, placed in zip(tracks, places, strict=True):
+        groups[_asked(track)].append(Piece(track, placed))
+    firsts = [stages[0] for stages in groups.values()]
+    best = max(firsts, key=lambda piece: (piece.placed.how == "close", piece.placed.strength))
     rivals = tuple(
-        group[0].name
-        for placed, group in zip(firsts, groups, strict=True)
-        if placed.how == best.how and group is not stages
-        if placed.strength * CLEAR > best.strength
+        piece.track.name
+        for piece in firsts
+        if piece.placed.how == best.placed.how and piece is not best
+        if piece.placed.strength * CLEAR > best.placed.strength
     )
-    if best.how == "close":
-        return replace(_which(recording, best, stages), rivals=rivals)
-    placed = [best, *(place_by_playing(recording, peaks, each.timeline) for each in stages[1:])]
-    chosen = max(range(len(stages)), key=lambda number: placed[number].strength)
-    return Piece(stages[chosen], placed[chosen], rivals)
+    stages = groups[_asked(best.track)]
+    if best.placed.how == "close":
+        found = _which(recording, best.placed, [piece.track for piece in stages])
+    else:
+        found = max(stages, key=lambda piece: piece.placed.strength)
+    return replace(found, rivals=rivals)
 
 
-def _is_stage_of(one: Track, other: Track) -> bool:
-    """Whether two tracks ask for the same notes, so that headphones cannot tell them apart."""
-    return all(
-        getattr(one.entry, name) == getattr(other.entry, name) for name in ("key", "string", "bpm")
-    )
+def _asked(track: Track) -> tuple[object, ...]:
+    """What is the same in all stages, so that headphones cannot tell these apart."""
+    return track.entry.key, track.entry.string, track.entry.bpm
 
 
 class UndecidedError(PlayalongError):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -53,15 +54,17 @@ def listen_to(recording: Sounds | NDArray[np.float32], track: Samples, timeline:
     peaks = find_peaks(sounds, track)
     placed = last_whole(starts(peaks, timeline))
     if placed is None:
-        placed = place_by_playing(sounds, peaks, timeline)
+        (placed,) = place_by_playing(sounds, peaks, [timeline])
     return listen(sounds, placed, track, timeline)
 
 
-def place_by_playing(sounds: Sounds, peaks: Peaks, timeline: Timeline) -> Placed:
+def place_by_playing(sounds: Sounds, peaks: Peaks, timelines: Sequence[Timeline]) -> list[Placed]:
     """Where no count-in is heard: by the notes, and then by the closing sweeps near there."""
-    placed = by_playing(sounds, timeline)
-    close = closing(peaks, timeline, placed.offset_seconds, 0.25)
-    return replace(close, strength=placed.strength) if close else placed
+    found = []
+    for placed, timeline in zip(by_playing(sounds, timelines), timelines, strict=True):
+        close = closing(peaks, timeline, placed.offset_seconds, 0.25)
+        found.append(replace(close, strength=placed.strength) if close else placed)
+    return found
 
 
 def listen(recording: Sounds, placed: Placed, track: Samples, timeline: Timeline) -> Heard:

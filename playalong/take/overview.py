@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from pathlib import Path
 
@@ -26,6 +26,11 @@ class Listened:
     @property
     def pupil(self) -> str:
         return pupil_of(self.recording.stem, self.track)
+
+    def without_curves(self) -> Listened:
+        """Its figures alone: the curves of an evening would fill the memory."""
+        notes = tuple(replace(note, curve=()) for note in self.heard.notes)
+        return replace(self, heard=replace(self.heard, notes=notes))
 
 
 def pupil_of(stem: str, track: str) -> str:

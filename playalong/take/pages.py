@@ -38,7 +38,7 @@ POLICY = (
     "default-src 'none'; script-src '{script}'; style-src '{style}'; img-src data:; "
     "media-src blob:; base-uri 'none'; form-action 'none'"
 )
-BLOCK_FRAMES = 2**14
+BLOCK_FRAMES = 2**17
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,7 @@ def _recorded(take: Listened) -> bytes:
     with opened(take.recording) as file:
         sound = OnTrackClock(file, take.heard.placed)
         starts = range(0, frames, BLOCK_FRAMES)
-        peak = max(float(np.abs(sound.read(at, at + BLOCK_FRAMES)).max()) for at in starts)
+        peak = max(float(np.abs(sound.as_recorded(at, at + BLOCK_FRAMES)).max()) for at in starts)
         with soundfile.SoundFile(
             buffer, "w", SAMPLE_RATE_HZ, 1, format="MP3", subtype="MPEG_LAYER_III"
         ) as mp3:

@@ -1,50 +1,81 @@
-"""Where the track lies in a recording into which none of it leaked: by what was played."""
+"""Where tracks lie in a recording into which none of them leaked: by what was played.
+
+How strongly each written pitch sounds is laid against when it is due. The recording is gone through
+once for all tracks, a minute at a time, and of each track one number is kept for each place.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 
 from playalong.performance.clock import SAMPLE_RATE_HZ
-from playalong.performance.timeline import Timeline
+from playalong.performance.timeline import Timeline, TimelineNote
 from playalong.take.clock import OnTrackClock, spectra
 from playalong.take.recording import Sounds
-from playalong.take.spectra import HOP_SECONDS, Floats, window_frames
+from playalong.take.spectra import HOP_FRAMES, Floats, window_frames
 from playalong.take.sweeps import Placed
 
-BLOCK_SECONDS = 20.0
+STEP_HOPS = 4  # in a place; nearer the notes themselves tell
+STEP_SECONDS = STEP_HOPS * HOP_FRAMES / SAMPLE_RATE_HZ
+BLOCK_STEPS = 2584  # a minute
+PART_STEPS = 256  # six seconds, of which spectra are in memory
 AROUND_CENTS = np.arange(-40.0, 41.0, 10.0)
+QUIET = 0.3  # of what usually sounds; below it nothing is made of silence
 
 
-def by_playing(recording: Sounds, timeline: Timeline) -> Placed:
-    """How strongly each written pitch sounds, laid against when it is due."""
+def by_playing(recording: Sounds, timelines: Sequence[Timeline]) -> list[Placed]:
+    """Of each timeline, where it lies best and how clearly so, in standard deviations."""
     from scipy.signal import fftconvolve
 
-    notes = [note for note in timeline.notes if not note.is_given]
-    pitches = sorted({note.hz for note in notes})
-    due = np.zeros((len(pitches), int(timeline.seconds / HOP_SECONDS) + 1), np.float32)
-    for note in notes:
-        first, last = int(note.from_seconds / HOP_SECONDS), int(note.to_seconds / HOP_SECONDS)
-        due[pitches.index(note.hz), first:last] = 1
-    due -= due.mean(0)
-    heard = _strengths(recording, pitches)
-    likeness = sum(fftconvolve(heard[n], due[n][::-1]) for n in range(len(pitches)))
+    written = [[note for note in each.notes if not note.is_given] for each in timelines]
+    pitches = sorted({note.hz for notes in written for note in notes})
+    rows = [sorted({pitches.index(note.hz) for note in notes}) for notes in written]
+    due = [
+        _due(notes, [pitches[row] for row in own], timeline.seconds)
+        for notes, own, timeline in zip(written, rows, timelines, strict=True)
+    ]
+    steps = int(recording.frames / recording.rate_hz / STEP_SECONDS) + 1
+    likeness = [np.zeros(steps + each.shape[1] - 1, np.float32) for each in due]
+    usual = 0.0
+    for start in range(0, steps, BLOCK_STEPS):
+        heard = _strengths(recording, pitches, start, min(start + BLOCK_STEPS, steps))
+        total = heard.sum(0)
+        usual = max(usual, float(np.median(total)))
+        heard /= total + QUIET * usual + 1e-9
+        for own, wanted, found in zip(rows, due, likeness, strict=True):
+            laid = fftconvolve(heard[own], wanted[:, ::-1], axes=1).sum(0)
+            found[start : start + len(laid)] += laid
+    return [_best(found, each.shape[1]) for found, each in zip(likeness, due, strict=True)]
+
+
+def _best(likeness: Floats, steps: int) -> Placed:
     best = int(np.argmax(likeness))
-    strength = float((likeness[best] - np.median(likeness)) / (likeness.std() + 1e-12))
-    return Placed((best - due.shape[1] + 1) * HOP_SECONDS, None, "playing", strength)
+    clear = float((likeness[best] - np.median(likeness)) / (likeness.std() + 1e-12))
+    return Placed((best - steps + 1) * STEP_SECONDS, None, "playing", clear)
 
 
-def _strengths(recording: Sounds, pitches: list[float]) -> Floats:
-    """Of each pitch at each time, as a share of what sounds then."""
+def _due(notes: Sequence[TimelineNote], pitches: Sequence[float], seconds: float) -> Floats:
+    """Which of the pitches is written when, (pitches, steps); in the mean nothing."""
+    due = np.zeros((len(pitches), int(seconds / STEP_SECONDS) + 1), np.float32)
+    for note in notes:
+        first, last = int(note.from_seconds / STEP_SECONDS), int(note.to_seconds / STEP_SECONDS)
+        due[pitches.index(note.hz), first:last] = 1
+    return np.asarray(due - due.mean(0))
+
+
+def _strengths(recording: Sounds, pitches: Sequence[float], start: int, stop: int) -> Floats:
+    """Of each pitch in each step of a stretch, (pitches, steps)."""
     sound = OnTrackClock(recording, Placed(0.0, None, "playing", 0.0))
-    seconds = recording.frames / recording.rate_hz
     window = window_frames(pitches[0])
-    parts = []
-    hops = int(BLOCK_SECONDS * SAMPLE_RATE_HZ / 256)
-    for number in range(int(seconds / (hops * HOP_SECONDS)) + 1):
-        at = number * hops * HOP_SECONDS + 1e-9
-        seen = spectra(sound, at, at + (hops - 0.5) * HOP_SECONDS, window)
-        rows = slice(0, len(seen))
-        parts.append([seen.comb(AROUND_CENTS, hz, rows).max(1) for hz in pitches])
-    strengths = np.maximum(np.concatenate([np.array(part) for part in parts], 1), 0)
-    total = strengths.sum(0)
-    return np.asarray(strengths / (total + 0.3 * np.median(total) + 1e-9))
+    cents = (1200 * np.log2(np.array(pitches) / pitches[0]))[:, None] + AROUND_CENTS
+    found = []
+    for first in range(start, stop, PART_STEPS):
+        steps = min(PART_STEPS, stop - first)
+        at = (first + 1e-6) * STEP_SECONDS
+        seen = spectra(sound, at, at + steps * STEP_SECONDS, window)
+        comb = seen.comb(cents.ravel(), pitches[0], slice(0, steps * STEP_HOPS))
+        strongest = comb.reshape(-1, *cents.shape).max(2)
+        found.append(strongest.reshape(steps, STEP_HOPS, len(pitches)).mean(1).T)
+    return np.asarray(np.maximum(np.concatenate(found, 1), 0))

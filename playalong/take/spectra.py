@@ -9,7 +9,7 @@ track's leaking sound to be taken away first.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -47,10 +47,20 @@ class Spectra:
 
     @classmethod
     def of(cls, sound: NDArray[np.float32], start_seconds: float, window: int) -> Spectra:
-        """Of a sound whose first sample stands half a window before `start_seconds`."""
-        hann, slope = _windows(window)
-        cut = sliding_window_view(sound, window)[::HOP_FRAMES]
-        return cls(start_seconds, _transformed(cut * hann), _transformed(cut * slope))
+        """Of a sound whose first sample stands half a window before `start_seconds`.
+
+        A Hann window and its slope are sums of whole turns, so both spectra are sums of neighbours
+        in the spectrum without a window (Harris 1978), and one transform serves for two.
+        """
+        from scipy.fft import rfft  # four times as fast as numpy's on many short windows
+
+        plain = rfft(sliding_window_view(sound, window)[::HOP_FRAMES])
+        below = np.concatenate([plain[:, 1:2].conj(), plain[:, :-1]], 1)
+        above = np.concatenate([plain[:, 1:], plain[:, -2:-1].conj()], 1)
+        slopes = (below - above) * np.complex64(-0.5j * np.pi / window)
+        return cls(
+            start_seconds, plain * np.float32(0.5) - (below + above) * np.float32(0.25), slopes
+        )
 
     def __len__(self) -> int:
         return len(self.values)
@@ -78,15 +88,9 @@ class Spectra:
 
     def comb(self, cents: Floats, hz: float, rows: slice) -> NDArray[np.float32]:
         """How much more lies on the partials of each pitch than between; (times, pitches)."""
-        roots = np.sqrt(self.sizes[rows])
-        bins = hz * 2 ** (cents / 1200) / self.bin_hz
-        found = np.zeros((len(roots), len(bins)), np.float32)
-        for n in range(1, COMB_PARTIALS + 1):
-            if n > 1 and n * bins[0] * self.bin_hz > COMB_HIGHEST_HZ:
-                break
-            on, between = _between(roots, n * bins), _between(roots, (n - 0.5) * bins)
-            found += COMB_FADE**n * (on - between)
-        return found
+        teeth = _teeth(hz * 2 ** (cents / 1200) / self.bin_hz, COMB_HIGHEST_HZ / self.bin_hz)
+        bins = min(len(teeth), self.sizes.shape[1])
+        return np.asarray(np.sqrt(self.sizes[rows, :bins]) @ teeth[:bins])
 
     def followed(self, hz: float, rows: slice, reach_cents: int = REACH_CENTS) -> Floats:
         """Cents against `hz` at each time, searched within `reach_cents`."""
@@ -98,24 +102,18 @@ class Spectra:
 
     def refined(self, near_hz: Floats, rows: slice) -> Floats:
         """The pitch at each time by its partials' own frequencies, near one already found."""
-        found, weights = [], []
-        for n in range(1, FINE_PARTIALS + 1):
-            if n * near_hz.max() > FINE_HIGHEST_HZ:
-                break
-            hz, size = self._partial(n * near_hz, rows)
-            found.append(hz / n)
-            weights.append(size * n)
-        hz, weight = np.array(found), np.array(weights)
+        numbers = _numbers(near_hz, FINE_PARTIALS)
+        hz, size = self._partials(numbers * near_hz, rows)
+        hz, weight = hz / numbers, size * numbers
         middle = _weighted_median(hz, weight)
         middle = np.clip(middle, near_hz * 2 ** (-60 / 1200), near_hz * 2 ** (60 / 1200))
         agree = np.abs(1200 * np.log2(np.maximum(hz, 1) / middle)) < 25
         weight = weight * agree + 1e-12
         return np.where(agree.any(0), (weight * hz).sum(0) / weight.sum(0), middle)
 
-    def _partial(self, near_hz: Floats, rows: slice) -> tuple[Floats, Floats]:
-        """Frequency and size of the strongest bin next to each `near_hz`."""
-        times = np.arange(*rows.indices(len(self)))
-        bins = np.clip(np.rint(near_hz / self.bin_hz).astype(int), 1, self.values.shape[1] - 2)
+    def _partials(self, near_hz: Floats, rows: slice) -> tuple[Floats, Floats]:
+        """Frequency and size of the strongest bin next to each of `near_hz`, (partials, times)."""
+        times, bins = self._at(near_hz, rows)
         around = np.stack([self.sizes[times, bins + step] for step in (-1, 0, 1)])
         bins = bins + around.argmax(0) - 1
         value = self.values[times, bins]
@@ -123,37 +121,37 @@ class Spectra:
         turn = np.imag(self.slopes[times, bins] * np.conj(value)) / power
         return bins * self.bin_hz - turn * SAMPLE_RATE_HZ / (2 * np.pi), np.sqrt(power)
 
+    def _at(self, near_hz: Floats, rows: slice) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Times, and the bins nearest to `near_hz` that have neighbours."""
+        bins = np.clip(np.rint(near_hz / self.bin_hz).astype(int), 1, self.values.shape[1] - 2)
+        return np.arange(*rows.indices(len(self))), bins
+
     def powers(self, hz: Floats | float, rows: slice, partials: int = FINE_PARTIALS) -> Floats:
         """Power of each partial of a pitch at each time, shape (partials, times)."""
-        times = np.arange(*rows.indices(len(self)))
-        pitch = np.broadcast_to(np.asarray(hz, float), len(times))
-        found = []
-        for n in range(1, partials + 1):
-            if n > 1 and n * pitch.max() > FINE_HIGHEST_HZ:
-                break
-            bins = np.clip(np.rint(n * pitch / self.bin_hz).astype(int), 1, self.sizes.shape[1] - 2)
-            found.append(
-                np.max([self.sizes[times, bins + step] for step in (-1, 0, 1)], axis=0) ** 2
-            )
-        return np.array(found, float)
+        pitch = np.broadcast_to(np.asarray(hz, float), len(range(*rows.indices(len(self)))))
+        times, bins = self._at(_numbers(pitch, partials) * pitch, rows)
+        strongest = np.max([self.sizes[times, bins + step] for step in (-1, 0, 1)], axis=0)
+        return np.asarray(strongest.astype(float) ** 2)
 
 
-@cache
-def _windows(frames: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    turn = 2 * np.pi * np.arange(frames) / frames
-    hann = (0.5 - 0.5 * np.cos(turn)).astype(np.float32)
-    return hann, (np.pi / frames * np.sin(turn)).astype(np.float32)
+def _numbers(hz: Floats, most: int) -> NDArray[np.int64]:
+    """Of the partials that are looked at, as a column: the first, and all that are not too high."""
+    highest = int(FINE_HIGHEST_HZ / hz.max())
+    return np.arange(1, np.clip(highest, 1, most) + 1)[:, None]
 
 
-def _transformed(cut: NDArray[np.float32]) -> NDArray[np.complex64]:
-    return np.asarray(np.fft.rfft(cut).astype(np.complex64))
-
-
-def _between(values: NDArray[np.float32], bins: Floats) -> NDArray[np.float32]:
-    """Values at places between the bins, on a straight line."""
-    low = np.clip(bins.astype(int), 0, values.shape[1] - 2)
-    share = np.minimum(bins - low, 1).astype(np.float32)
-    return np.asarray(values[:, low] * (1 - share) + values[:, low + 1] * share)
+def _teeth(bins: Floats, highest_bin: float) -> NDArray[np.float32]:
+    """The comb of each pitch, which lies at a place between bins: what every bin adds to it."""
+    teeth = np.zeros((int(COMB_PARTIALS * bins.max()) + 2, len(bins)), np.float32)
+    pitches = np.arange(len(bins))
+    for n in range(1, COMB_PARTIALS + 1):
+        if n > 1 and n * bins[0] > highest_bin:
+            break
+        for at, weight in ((n * bins, COMB_FADE**n), ((n - 0.5) * bins, -(COMB_FADE**n))):
+            low = at.astype(int)
+            teeth[low, pitches] += weight * (1 - (at - low))
+            teeth[low + 1, pitches] += weight * (at - low)
+    return teeth
 
 
 def _weighted_median(values: Floats, weights: Floats) -> Floats:

@@ -48,7 +48,9 @@ def made(tmp_path_factory) -> tuple[Path, dict[str, Track]]:
     tracks = {track.name.rsplit("/")[-1]: track for track in tracks_of(out)}
     notes, sounds = bank_notes(), {}
     for number, (name, track) in enumerate(tracks.items()):
-        take = take_of(track.timeline, track.sound, notes, Condition("", leak_db=-25), number)
+        take = take_of(
+            track.timeline, track.read_sound(), notes, Condition("", leak_db=-25), number
+        )
         sounds[name] = take.sound
         soundfile.write(folder / f"anna-{name}.wav", take.sound, RATE_HZ)
     first, *_, last = sounds.values()

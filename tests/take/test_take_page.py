@@ -46,12 +46,12 @@ def taken(
     playalong.make(playalong.parse(DRILL), folder / "out", options)
     (track,) = tracks_of(folder / "out")
     condition = Condition("", leak_db=-25, wrong=0.4, missing=0.25)
-    take = take_of(track.timeline, track.sound, recorded, condition, 7)
+    take = take_of(track.timeline, track.read_sound(), recorded, condition, 7)
     path = folder / "anna & co.wav"
     soundfile.write(path, take.sound, RATE_HZ)
     with opened_recording(path) as recording:
         (piece,) = find(recording, [track], path.stem)
-        heard = listen(recording, piece.placed, track.sound, track.timeline)
+        heard = listen(recording, piece.placed, track.read_sound(), track.timeline)
     listened = Listened(path, track.name, heard)
     return listened, write_take(listened, track, folder / "pages")
 
