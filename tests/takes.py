@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from played import Take
 
-from playalong.take.model import Heard, HeardNote
+from playalong.take.model import OUTSIDE, Heard, HeardNote
 
 SAME_NOTE_CENTS = 50  # further away it is another note
 
@@ -55,12 +55,12 @@ class Score:
     ppm: list[float] = field(default_factory=list)
     lost: list[str] = field(default_factory=list)
 
-    def add(self, result: Mapping[str, Any], take: Take, name: str, seconds: float) -> None:
-        """`seconds` is the recording's length: what lies outside it is not asked for."""
+    def add(self, result: Mapping[str, Any], take: Take, name: str) -> None:
+        """What lies outside the recording is not asked for."""
         told = {note["index"]: note for note in result["notes"]}
         for index, truth in take.notes.items():
             note = told[index]
-            if note.get("outside"):
+            if note["verdict"] == OUTSIDE:
                 continue
             if not truth.played:
                 self.never_played += 1

@@ -121,24 +121,35 @@ def _listened(
     from dataclasses import replace
 
     from playalong.take.against import judged_against
-    from playalong.take.doubt import checked, survey
+    from playalong.take.doubt import TakeError, checked, survey
     from playalong.take.find import find
     from playalong.take.listen import listen
     from playalong.take.overview import Listened
     from playalong.take.recording import opened
 
+    told = False
+    told = False
     with opened(name) as recording:
         surveyed = survey(recording, str(name))
-        for piece in find(recording, tracks, name.stem):
+        *before, last = find(recording, tracks, name.stem)
+        for piece in (*before, last):
             track = _chosen(name, piece, tracks)
             heard = listen(recording, piece.placed, track.read_sound(), track.timeline)
+            try:
+                heard = checked(heard, str(name))
+            except TakeError as error:  # of a false start, say, among others that are told
+                if piece is last and not told:
+                    raise
+                note(f"playalong: {track.name}: {error}")
+                continue
             heard = replace(
-                checked(heard, str(name)),
+                heard,
                 remarks=surveyed.remarks,
                 named={"recording": name.name, "track": track.name},
             )
             if against is not None:
                 heard = judged_against(heard, str(against))
+            told = True
             yield Listened(name, track.name, heard)
 
 

@@ -178,7 +178,7 @@ def _which(recording: Sounds, placed: Placed, tracks: Sequence[Track]) -> Piece:
     loudest_first = _leaks(sound, near)
     for number, (clear, track) in enumerate(loudest_first):
         quieter = [each for each, _ in loudest_first[number + 1 :]]
-        if clear > CLEAR * max(quieter, default=0.0):  # the last one has nothing more to be heard
+        if clear >= CLEAR * max(quieter, default=0.0):  # the last one has nothing more to be heard
             rivals = [
                 other.name
                 for other_clear, other in loudest_first
@@ -224,7 +224,7 @@ def _leaks(sound: OnTrackClock, tracks: Sequence[Track]) -> list[tuple[float, Tr
         across = (heard[differ] * np.conj(_whitened(each[differ]))).sum(0)
         answer = np.abs(np.fft.irfft(across))
         near = np.concatenate([answer[:NEAR_LAG], answer[-NEAR_LAG:]])
-        others = np.sqrt(np.mean(answer[NEAR_LAG:-NEAR_LAG] ** 2))
+        others = np.sqrt(np.mean(answer[NEAR_LAG:-NEAR_LAG] ** 2)) + 1e-12
         clear.append((float(near.max() / others), tracks[number]))
     return clear
 

@@ -25,6 +25,7 @@ TYPICAL_DB = 16.0  # below the player's typical level a pitch is no note of thei
 VOICED = 0.2  # share of the sound that must be of the note's own partials
 STEADY = 0.35  # share of the written time that one pitch must fill
 LEAST_TIMES = 6
+LEAK_CENTS = 1.6  # by which a leak as loud as the player may pull a note, as a spread
 LEAST_GHOST_SECONDS = 0.12
 HELD_GHOST = 0.6  # share of its time that a ghost note must fill with one pitch
 
@@ -143,19 +144,19 @@ def _heard(
         if each.hold and not each.is_leak and each.voiced > 0.15
     ]
     typical = float(np.median(loud)) if loud else 0.0
+    leak_db = float(leak.db - typical) if leak is not None and loud else None
+    pulled_cents = 0.0 if leak_db is None else LEAK_CENTS * 10 ** (leak_db / 20)
     notes, shifts = [], []
     for number, each in enumerate(candidates):
-        notes.append(_note(each, typical))
+        notes.append(_note(each, typical, pulled_cents))
         follows = number > 0 and notes[number - 1].heard
         if each.shift and notes[number].judged and follows and abs(notes[number].cents or 0) < 60:
             shifts.append(each.shift)
-    heard = Heard(timeline, placed, tuple(notes), tuple(shifts))
-    if leak is not None and loud:
-        heard = replace(heard, leak_db=float(leak.db - typical))
+    heard = Heard(timeline, placed, tuple(notes), tuple(shifts), leak_db)
     return _without_lateness(heard) if placed.how == "playing" else heard
 
 
-def _note(found: Candidate, typical_db: float) -> HeardNote:
+def _note(found: Candidate, typical_db: float, pulled_cents: float) -> HeardNote:
     if found.hold is None or found.shape is None:
         return HeardNote(found.index, found.note, model.OUTSIDE)
     hold, shape = found.hold, found.shape
@@ -165,13 +166,16 @@ def _note(found: Candidate, typical_db: float) -> HeardNote:
     verdict = model.JUDGED if abs(shape.cents) < model.SAME_NOTE_CENTS else model.ANOTHER
     if not shape.judged:
         verdict = model.TOO_SHORT if shape.spread_cents is None else model.UNSTEADY
+    spread = (
+        None if shape.spread_cents is None else float(np.hypot(shape.spread_cents, pulled_cents))
+    )
     onset_ms = 1000 * (shape.arrival_seconds - found.note.from_seconds)
     return HeardNote(
         found.index,
         found.note,
         verdict,
         cents=shape.cents,
-        spread_cents=shape.spread_cents,
+        spread_cents=spread,
         onset_ms=onset_ms if shape.has_onset else None,
         fresh_bow=shape.fresh_bow,
         vibrato_cents=shape.vibrato_cents,

@@ -7,11 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from playalong.take.bows import RISE_DB, begins, rise
 from playalong.take.spectra import HOP_SECONDS, Floats, Spectra
 
 BEFORE_SECONDS, AFTER_SECONDS = 0.25, 0.05  # what is looked at around the written note
 ALIKE_CENTS = 40.0  # of one held pitch
 NEAR_CENTS = 50.0  # arrived
+FILLED_PARTIALS = 8
+FILLED_DB = 3.0  # by which partials near the written pitch must be fuller to be the note after all
 GAP_TIMES = 3  # that may lie apart within a note
 QUIET_DB = 20.0  # below the held level it no longer sounds
 VIBRATO_HZ = np.arange(4.0, 8.01, 0.2)
@@ -19,14 +22,8 @@ LEAST_VIBRATO_CENTS = 4.0
 VIBRATO_SECONDS = 0.28
 LEAST_TIMES = 8  # to judge
 MOST_SPREAD_CENTS = 30.0
-HALF_DB, STRONG_DB, SOFT_DB = 6.0, 12.0, 18.0  # below the held level, on a bow's way up
-RISE_DB = 5.0  # of a fresh bow on the pitch that sounded before
-DIP_SECONDS = 0.35  # before the hold, where it may begin
-GROWING_DB = 4.0  # below the held level 25 ms after the pitch is there
-BREAK_DB = 2.0  # by which all sound falls between two bows
 SAME_CENTS = 60.0
 JUMP_CENTS = 60.0  # from one row to the next, which no slide makes
-BOW_ROWS = 10  # a bow begins so near to where its pitch is first there
 
 
 @dataclass(frozen=True)
@@ -64,7 +61,23 @@ def held(spectra: Spectra, hz: float, from_seconds: float, to_seconds: float) ->
     last = spectra.place(to_seconds - max(0.03, 0.1 * length))
     if last - first < 3:
         return None
-    course = spectra.followed(hz, slice(first, last))
+    rows = slice(first, last)
+    found = _longest(spectra.followed(hz, rows), first)
+    if abs(found.cents) > NEAR_CENTS:
+        near = _longest(spectra.followed(hz, rows, reach_cents=round(NEAR_CENTS)), first)
+        if _filled_db(spectra, hz, near, rows) > _filled_db(spectra, hz, found, rows) + FILLED_DB:
+            return near
+    return found
+
+
+def _filled_db(spectra: Spectra, hz: float, hold: Hold, rows: slice) -> float:
+    """How full the row of partials is: a comb that every third tooth of another fits has gaps."""
+    powers = spectra.powers(hz * 2 ** (hold.cents / 1200), rows, FILLED_PARTIALS)
+    return float(np.mean(10 * np.log10(np.median(powers, 1) + 1e-12)))
+
+
+def _longest(course: Floats, first: int) -> Hold:
+    """`course` begins at the row `first`."""
     alike = np.abs(course[:, None] - course) < ALIKE_CENTS
     most = alike[alike.sum(1).argmax()]
     where = np.flatnonzero(most)
@@ -94,18 +107,15 @@ def shaped(
     middle = middle if near[middle] else hold.rows.start
     first, last = _run(near, middle)
     same = before_hz is not None and abs(1200 * np.log2(before_hz / own_hz)) < SAME_CENTS
-    bow = _bow(level - full, hold.rows.start if first else middle)
-    if same or first == 0:
-        fresh, row = bow.rise_db > RISE_DB, float(spectra.place(from_seconds))
+    bow = rise(level - full, hold.rows.start if first else middle)
+    has_pitch_start = first > 0 and not same
+    if not has_pitch_start:
+        fresh = bow.rise_db > RISE_DB
+        row = bow.row if fresh else float(spectra.place(from_seconds))
     else:
-        grows = level[first : first + 5].max() < full - GROWING_DB
-        broken = _dip_db(spectra.loudness_db, first) > BREAK_DB
-        fresh = bow.rise_db > RISE_DB and bool(grows or broken)
-        row = first + _crossing(course, first)
-    if fresh and not (same or first == 0):
-        row = float(np.clip(bow.row, first - BOW_ROWS, first + BOW_ROWS))
-    elif fresh:
-        row = bow.row
+        pitch_row = first + _crossing(course, first)
+        begun = begins(bow, spectra.loudness_db, level - full, course, first)
+        fresh, row = begun is not None, pitch_row if begun is None else begun
     arrival = int(np.clip(round(row), 0, last))
     arrived = spectra.seconds(row)
     end = last - round(0.03 / HOP_SECONDS)
@@ -130,7 +140,7 @@ def shaped(
         from_seconds=spectra.seconds(held_from),
         to_seconds=spectra.seconds(last),
         fresh_bow=fresh,
-        has_onset=fresh or not (same or first == 0),
+        has_onset=fresh or has_pitch_start,
         judged=judged,
         vibrato_cents=size,
         vibrato_hz=rate,
@@ -168,60 +178,6 @@ def _curve(
         for row in range(begin, last + 1)
         if sounding[row]
     )
-
-
-@dataclass(frozen=True)
-class _Bow:
-    """A fresh bow: where it begins, in rows, and by how many dB it rises."""
-
-    row: float
-    rise_db: float
-
-
-def _bow(below_db: Floats, held_from: int) -> _Bow:
-    """The rise into a hold, from the level at each row against the held level.
-
-    A window as long as ours smears a sudden start, and a soft one takes its time. Both are undone
-    by how long the rise from -18 to -12 dB takes. The figures come from bows whose start is known:
-    recorded attacks, and starts within 5 to 60 ms.
-    """
-    back = max(held_from - round(DIP_SECONDS / HOP_SECONDS), 0)
-    dip = back + int(np.argmin(below_db[back : held_from + 1]))
-    rise = -float(below_db[dip])
-    if rise <= STRONG_DB:
-        return _Bow(float(dip), rise)
-    row = held_from
-    while row > dip and below_db[row] > -STRONG_DB:
-        row -= 1
-    strong = _reached(below_db, row, -STRONG_DB)
-    soft = row
-    while soft > dip and below_db[soft] > -SOFT_DB:
-        soft -= 1
-    if below_db[soft] > -SOFT_DB:  # another sound hides it
-        half = row
-        while half < len(below_db) - 2 and below_db[half + 1] < -HALF_DB:
-            half += 1
-        length = min(_reached(below_db, half, -HALF_DB) - strong, 0.15 / HOP_SECONDS)
-        return _Bow(strong - 0.42 * length - 0.002 / HOP_SECONDS, rise)
-    start = _reached(below_db, soft, -SOFT_DB)
-    length = min(strong - start, 0.1 / HOP_SECONDS)
-    return _Bow(start - 0.83 * length + 0.001 / HOP_SECONDS, rise)
-
-
-def _dip_db(loudness_db: Floats, first: int) -> float:
-    """How far all sound falls between two notes: hardly in a slur, clearly between two bows."""
-    near = round(DIP_SECONDS / 4 / HOP_SECONDS)
-    before, after = loudness_db[max(first - near, 0) : first], loudness_db[first : first + near]
-    if not len(before) or not len(after):
-        return 0.0
-    lowest = min(float(before[len(before) // 2 :].min()), float(after[: near // 4 + 1].min()))
-    return min(float(np.median(before[: len(before) // 2 + 1])), float(np.median(after))) - lowest
-
-
-def _reached(below_db: Floats, row: int, level_db: float) -> float:
-    """Where between a row and the next a level is passed."""
-    step = below_db[row + 1] - below_db[row]
-    return row + float(np.clip((level_db - below_db[row]) / (step + 1e-9), 0, 1))
 
 
 def _crossing(course: Floats, first: int) -> float:

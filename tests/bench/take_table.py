@@ -1,6 +1,6 @@
 """The table of takes whose truth is known.
 
-    python tests/bench/take_table.py [SAMPLES ...] [--only NAME] [--tell]
+    python tests/bench/take_table.py [SAMPLES ...] [--rounds 3] [--only NAME] [--tell]
 
 SAMPLES are folders of recorded notes named after their pitches (`Fs3.wav`), one for each
 instrument; without one, the recorded violin of a test package's General MIDI bank plays.
@@ -84,6 +84,7 @@ def tracks(names: list[tuple[str, int, str]], fast: bool) -> list[tuple[str, obj
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("samples", nargs="*", type=Path)
+    parser.add_argument("--rounds", type=int, default=1, help="takes of each track")
     parser.add_argument("--only")
     parser.add_argument("--tell", action="store_true", help="the notes that were lost or far off")
     asked = parser.parse_args()
@@ -102,12 +103,13 @@ def main() -> None:
             for place, (name, timeline, sound) in enumerate(
                 tracks(CELLO if instrument == "cello" else VIOLIN, condition.name == "fast")
             ):
-                take = take_of(timeline, sound, recorded, condition, 100 * number + place)
-                began = time.process_time()
-                result = listen_to(take.sound.astype(np.float32), sound, timeline)
-                spent += time.process_time() - began
-                heard += len(take.sound) / RATE_HZ
-                score.add(result.data(), take, f"{instrument} {name}", len(take.sound) / RATE_HZ)
+                for seed in range(100 * number + place, 1000 * asked.rounds, 1000):
+                    take = take_of(timeline, sound, recorded, condition, seed)
+                    began = time.process_time()
+                    result = listen_to(take.sound.astype(np.float32), sound, timeline)
+                    spent += time.process_time() - began
+                    heard += len(take.sound) / RATE_HZ
+                    score.add(result.data(), take, f"{instrument} {name} {seed}")
         print(f"{condition.name:22s}", score.row(), flush=True)
         if asked.tell:
             print("   " + "\n   ".join(score.lost))
