@@ -55,13 +55,15 @@ EITHER = Manner(
     own_sound="your own sound",
 )
 
+_STOP = "Stop on {signs}, and ask {helper} before you go on."
+
 # General information in plain words. Levels: ITU-T H.870 with WHO (safe listening), which allows
 # 80 dBA for 40 hours a week, children 75 dBA, and half the time for every 3 dB more.
 _CAUTIONS = (
     "This is general information, not medical advice. A doctor's, therapist's or teacher's plan "
     "for you goes before anything here.",
     "Warm up first. Begin with a few minutes, and rest between tracks {at_rest}.",
-    "Stop on {signs}, and ask {helper} before you go on.",
+    _STOP,
     "Returning after {harm}: a few minutes, more rest than {playing}, and only on the word of "
     "whoever treats you.",
     "Start playback at a low volume, with headphones above all: no file can know how loud it is "
@@ -80,6 +82,10 @@ _PRACTICE = (
 
 def cautions(manner: Manner) -> tuple[str, ...]:
     return tuple(manner.told(words) for words in _CAUTIONS)
+
+
+def when_to_stop(manner: Manner) -> str:
+    return manner.told(_STOP)
 
 
 def practice(manner: Manner) -> tuple[str, ...]:

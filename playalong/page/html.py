@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
-import html
-import json
-import re
 from collections.abc import Mapping, Sequence
 from importlib.resources import files
 from itertools import chain
@@ -17,6 +12,7 @@ from playalong.drill.model import Drill
 from playalong.folder.files import Settle, in_its_place, write_pieces
 from playalong.folder.manifest import Manifest
 from playalong.folder.names import PAGE_FILE, media_type, page_sound
+from playalong.offline.document import colours, document, inert
 from playalong.page.content import PracticeSet, page_data
 from playalong.page.sounds import element, inside
 
@@ -26,7 +22,7 @@ SCRIPTS = (  # in the order in which they need each other
     "beats", "memory", "choose", "say", "words", "keys", "wav", "awake", "microphone", "take",
     "page",
 )  # fmt: skip
-STYLES = ("page", "choose", "score", "picture", "transport", "colours")
+STYLES = ("page", "choose", "score", "picture", "transport")
 # No request leaves the page. Sound lies beside it (`file:` where it was opened from a folder,
 # `'self'` where it was put on a web server) or inside it (`blob:`). 'strict-dynamic' lets the
 # page's own script, and nothing else, start the few lines that take blocks from the microphone.
@@ -35,6 +31,7 @@ POLICY = (
     "style-src '{style}' 'self' file:; img-src data:; "
     "media-src 'self' data: blob: file:; base-uri 'none'; form-action 'none'"
 )
+SOUNDS = "<!-- sounds -->"  # where they go, unless they lie beside the page
 # What the moving picture shows, on a string and without one.
 PICTURE_WORDS = {
     True: {
@@ -83,38 +80,25 @@ def fill(title: str, data: Mapping[str, Any], *, on_string: bool = True) -> tupl
     """The page's HTML before and after the sound. What a person wrote is inert: escaped, or inside
     JSON."""
     script = "(() => {\n" + _joined(SCRIPTS, ".js") + "})();\n"
-    style = _joined(STYLES, ".css")
-    policy = POLICY.format(script=_hash(script), style=_hash(style))
-    parts = {
-        "policy": policy,
-        "title": html.escape(title),
-        "style": style,
-        **PICTURE_WORDS[on_string],
-        "data": _json(data),
-        "script": script,
-    }
-    template = (ASSETS / "page.html").read_text(encoding="utf-8")
-    before, after = (
-        re.sub(r"\{\{(\w+)\}\}", lambda match: parts[match[1]], half).encode()
-        for half in template.split("{{sounds}}")
+    whole = document(
+        (ASSETS / "page.html").read_text(encoding="utf-8"),
+        {**PICTURE_WORDS[on_string], "data": inert(data), "sounds": SOUNDS},
+        title=title,
+        style=_joined(STYLES, ".css") + _stripped(colours()),
+        script=script,
+        policy=POLICY,
     )
-    return before, after
+    before, after = whole.split(SOUNDS)
+    return before.encode(), after.encode()
 
 
 def _joined(names: tuple[str, ...], ending: str) -> str:
-    """The files one after the other, without indents and lines of comment."""
+    """The files one after the other, bare."""
     texts = ((ASSETS / (name + ending)).read_text(encoding="utf-8") for name in names)
-    lines = (line.strip() for text in texts for line in text.splitlines())
-    kept = "\n".join(line for line in lines if line and not line.startswith("//"))
-    return '"use strict";\n' * (ending == ".js") + kept + "\n"
+    return '"use strict";\n' * (ending == ".js") + "".join(map(_stripped, texts))
 
 
-def _hash(text: str) -> str:
-    digest = hashlib.sha256(text.encode("utf-8")).digest()
-    return f"sha256-{base64.b64encode(digest).decode('ascii')}"
-
-
-def _json(data: Mapping[str, Any]) -> str:
-    """JSON that no HTML parser takes for anything else."""
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
-    return text.replace("<", "\\u003c")
+def _stripped(text: str) -> str:
+    """Without indents and lines of comment."""
+    lines = (line.strip() for line in text.splitlines())
+    return "".join(f"{line}\n" for line in lines if line and not line.startswith("//"))

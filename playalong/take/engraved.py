@@ -25,6 +25,7 @@ EDGE = 150  # around a system, in hundredths of a mm
 ROW = 420  # of marks, for each pass
 MARK_SIZE = 300
 UNITS = 100  # in a mm
+LEAST_WIDTH = 150 * UNITS
 READING_ERRORS = (ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError)
 
 
@@ -61,6 +62,7 @@ class Engraved:
         rows = max(len(each) for each in notes.values())
         left = min(system["box"][0] for system in self.systems) - EDGE
         right = max(system["box"][2] for system in self.systems) + EDGE
+        right = max(right, left + LEAST_WIDTH)  # so that a page does not blow up a single bar
         parts, y = [], 0
         for system in self.systems:
             top, bottom = system["box"][1] - EDGE - rows * ROW, system["box"][3] + EDGE

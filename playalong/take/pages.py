@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import base64
-import hashlib
 import io
-import json
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from html import escape
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -20,6 +16,7 @@ from playalong.folder.files import make_folder, write_text
 from playalong.folder.names import SVG, media_type
 from playalong.guidance import EITHER, cautions
 from playalong.music.pitch import pretty
+from playalong.offline.document import colours, document, inert
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.timeline import TimelineNote
 from playalong.take import marks, summary, words
@@ -32,7 +29,6 @@ from playalong.take.picture import picture
 from playalong.take.recording import opened
 
 ASSETS = files("playalong.take") / "assets"
-COLOURS = files("playalong.page") / "assets" / "colours.css"  # one make with the practice page
 ENDING = ".take"
 POLICY = (
     "default-src 'none'; script-src '{script}'; style-src '{style}'; img-src data:; "
@@ -68,34 +64,31 @@ def write_take(take: Listened, track: Track, out: Path) -> Written:
 
 def _html(take: Listened, track: Track, music: str | None) -> str:
     heard = take.heard
-    script = (ASSETS / "take.js").read_text(encoding="utf-8")
-    style = COLOURS.read_text(encoding="utf-8") + (ASSETS / "take.css").read_text(encoding="utf-8")
+    body, style, script = (
+        (ASSETS / f"take.{ending}").read_text(encoding="utf-8") for ending in ("html", "css", "js")
+    )
     sounds = {
         "recording": ("audio/mpeg", _recorded(take)),
         "track": (media_type(track.audio.name), track.audio.read_bytes()),
     }
     parts = {
-        "policy": POLICY.format(script=_hash(script), style=_hash(style)),
-        "title": escape(f"A take of {heard.timeline.title}"),
         "place": escape(_place(take)),
-        "style": style,
         "report": _paragraphs(words.counted(heard)),
         "distances": escape("\n".join(words.distances(heard) + words.shifts(heard))),
         "groups": _groups(heard),
         "picture": picture(heard),
         "music": music or "<p>The folder has no practice page, so the drill is not drawn here.</p>",
         "notes": "".join(_row(take)),
-        "foot": _paragraphs((*words.FOOT[:-1], *cautions(EITHER))),
-        "data": _inert({"notes": _moments(heard), "types": {n: t for n, (t, _) in sounds.items()}}),
+        "foot": _paragraphs((*words.FIGURES, *cautions(EITHER))),
+        "data": inert({"notes": _moments(heard), "types": {n: t for n, (t, _) in sounds.items()}}),
         "sounds": "".join(
             f'<script type="text/plain" id="{name}-sound">'
             f"{base64.b64encode(sound).decode()}</script>\n"
             for name, (_, sound) in sounds.items()
         ),
-        "script": script,
     }
-    template = (ASSETS / "take.html").read_text(encoding="utf-8")
-    return re.sub(r"\{\{(\w+)\}\}", lambda match: parts[match[1]], template)
+    title = f"A take of {heard.timeline.title}"
+    return document(body, parts, title=title, style=colours() + style, script=script, policy=POLICY)
 
 
 def _place(take: Listened) -> str:
@@ -171,12 +164,3 @@ def _groups(heard: Heard) -> str:
 
 def _paragraphs(lines: Iterable[str]) -> str:
     return "".join(f"<p>{escape(line)}</p>" for line in lines if line)
-
-
-def _hash(text: str) -> str:
-    return f"sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}"
-
-
-def _inert(data: Any) -> str:
-    """JSON that no HTML parser takes for anything else."""
-    return json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
+from playalong.guidance import EITHER, when_to_stop
 from playalong.music.temperament import TEMPERAMENT_WORDS
 from playalong.take import model, summary
 from playalong.take.against import nearer
@@ -22,14 +23,14 @@ HOW = {
     "than the others.",
 }
 DROPPED = "Sound is missing from the recording, so no moments are told, only pitches."
-FOOT = (
+FIGURES = (
     "About these figures: 3 cents are under what most ears tell apart, and the figures themselves "
     "are mostly true to 1 to 3 cents. A note under a quarter of a second is worth half. The moment "
     "of a fresh bow is known to 10 to 40 ms. This was one microphone in one room, and a string "
     "that rings on can pull a note.",
     "Measured on takes put together from recorded notes. Tell your own ear first, then read.",
-    "Stop on pain, numbness or tingling, and ask a doctor or physiotherapist before you go on.",
 )
+FOOT = (*FIGURES, when_to_stop(EITHER))
 LEAKS_MUCH_DB = -12.0
 
 

@@ -71,7 +71,7 @@ def test_a_take_of_a_named_track_is_told_in_lines(made):
     assert "Judged against equal temperament, A = 440, as the track sounds." in done.stdout
     assert "Typical distance" in done.stdout
     assert "not heard" not in done.stdout
-    assert "ask a doctor or physiotherapist" in done.stdout
+    assert "ask a doctor or therapist" in done.stdout
 
 
 def test_the_folder_is_enough_and_the_track_that_was_found_is_told(made):
