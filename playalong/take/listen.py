@@ -25,7 +25,7 @@ TYPICAL_DB = 16.0  # below the player's typical level a pitch is no note of thei
 VOICED = 0.2  # share of the sound that must be of the note's own partials
 STEADY = 0.35  # share of the written time that one pitch must fill
 LEAST_TIMES = 6
-LEAK_CENTS = 1.6  # by which a leak as loud as the player may pull a note, as a spread
+LEAK_CENTS = 2.5  # by which a leak as loud as the player may pull a note, as a spread
 LEAST_GHOST_SECONDS = 0.12
 HELD_GHOST = 0.6  # share of its time that a ghost note must fill with one pitch
 

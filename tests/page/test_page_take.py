@@ -70,6 +70,22 @@ def test_a_recording_from_elsewhere_is_saved_as_wav_for_the_chosen_track(opened,
     page.until("document.getElementById('take-words').textContent.includes('cannot read no.wav')")
 
 
+@pytest.mark.parametrize("name", ["memo.m4a", "memo.webm"])
+def test_what_a_phone_records_becomes_wav_for_the_chosen_track(opened, tmp_path, name):
+    """AAC and Opus by ffmpeg 5.1, a second of A: `ffmpeg -f lavfi -i sine=440:r=48000:d=1 -b:a 24k`
+    and the name of the file."""
+    page = opened()
+    page.choose(stage="check")
+    page.page.set_input_files("#recorded", Path(__file__).parent / "phone" / name)
+    page.until("!document.getElementById('save').hidden")
+    path = saved(page, tmp_path)
+    assert path.name.startswith("F-major-D-03-160-check memo 20")
+    assert path.suffix == ".wav"
+    sound, rate_hz = soundfile.read(path)
+    assert len(sound) / rate_hz == pytest.approx(1, abs=0.1)
+    assert 1200 * abs(np.log2(pitch_hz(sound[8000:-8000], rate_hz) / 440)) < 1
+
+
 @pytest.mark.parametrize(
     ("error", "said"),
     [
