@@ -6,6 +6,7 @@ import json
 import random
 import shutil
 import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -120,6 +121,55 @@ class Opened:
             times,
         )
         return list(found)
+
+
+def faint_words(page: Any, least: float = 4.5) -> list[tuple[str, float]]:
+    """Every word that stands out less from what lies behind it, and how much (WCAG 2.2, 1.4.3).
+
+    Colours are those that the browser computes, grounds what it finds under the middle of the word;
+    what cannot be pressed now is left out, as the standard does.
+    """
+    seen = page.evaluate(
+        """() => {
+          const numbers = (colour) => colour.match(/[\\d.]+/g)?.map(Number) ?? [0, 0, 0, 0];
+          const shows = (colour) => colour !== "none" && (numbers(colour)[3] ?? 1) === 1;
+          const own = (each) => [...each.childNodes].some((n) => n.nodeType === 3 && n.data.trim());
+          const skipped = "script, style, noscript, option, .unseen, :disabled, :disabled *";
+          return [...document.querySelectorAll("body *")]
+            .filter((each) => own(each) && !each.matches(skipped) && each.getClientRects().length)
+            .map((each) => {
+              each.scrollIntoView({ block: "center", inline: "center", behavior: "instant" });
+              const style = getComputedStyle(each), is_drawn = each.closest("svg");
+              const [{ x, y, width, height }] = each.getClientRects();
+              const here = document.elementsFromPoint(x + width / 2, y + height / 2);
+              const grounds = here.slice(here.indexOf(each) + Boolean(is_drawn)).map((other) => {
+                const { fill, backgroundColor } = getComputedStyle(other);
+                return other.matches("rect, path") ? fill : backgroundColor;
+              });
+              const wall = getComputedStyle(document.body).backgroundColor;
+              const ground = grounds.find(shows) ?? wall;
+              const ink = is_drawn ? style.fill : style.color;
+              const seen = here.includes(each) || style.pointerEvents === "none";
+              return [each.textContent, numbers(ink), numbers(ground), seen];
+            });
+        }"""
+    )
+    assert seen
+    hidden = [(words, -1.0) for words, _, _, found in seen if not found]
+    told = [(words, contrast(ink[:3], ground[:3])) for words, ink, ground, _ in seen]
+    return [*hidden, *((words, ratio) for words, ratio in told if ratio < least)]
+
+
+def luminance(channels: Sequence[float]) -> float:
+    """WCAG 2.2, relative luminance, of red, green and blue from 0 to 255."""
+    shares = [c / 255 for c in channels]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in shares]
+    return sum(w * each for w, each in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+def contrast(one: Sequence[float], other: Sequence[float]) -> float:
+    lower, higher = sorted((luminance(one), luminance(other)))
+    return (higher + 0.05) / (lower + 0.05)
 
 
 def read_timeline(out: Path, track: dict[str, Any]) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 
 from playalong.engraving.markings import Markings, markings
 from playalong.engraving.note_values import NoteValue
-from playalong.engraving.words import SIMILE, position_words, shift_words
+from playalong.engraving.words import SIMILE, landing_words, position_words
 from playalong.engraving.written_score import Bar, NoteOrRest, WrittenScore
 from playalong.instrument.position import finger_words
 from playalong.music.pitch import pretty
@@ -65,7 +65,7 @@ class _Line:
         if note is None:
             return
         if note.arrival and note.is_landing:
-            yield " ".join(("shift," if note.position else "slide,", *shift_words(note.arrival)))
+            yield landing_words(note.arrival)
         value = "grace note" if each.is_grace else value_words(each.value)
         yield pretty(written.instrument.as_written(note.pitch).name)
         if value != self.value:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from playalong.drill.model import Drill
 from playalong.engraving.fonts import SMALL_MM, width_mm
 from playalong.instrument.position import Position, ordinal
-from playalong.instrument.shift import Travel
+from playalong.instrument.shift import NO_SHIFT, Travel
 from playalong.music.pitch import pretty
 from playalong.score.explanation import Twin
 from playalong.score.model import Score
@@ -57,6 +57,12 @@ def shift_words(travel: Travel) -> tuple[str, ...]:
     """Kind, and on a second line how far the hand travels, where that is known."""
     told = travel.told_mm
     return (travel.kind.value,) if told is None else (travel.kind.value, f"{told:.0f} mm")
+
+
+def landing_words(travel: Travel) -> str:
+    """`shift, old finger leads, 53 mm`; of what is no shift `slide, 12 mm`."""
+    shift = () if travel.kind in NO_SHIFT else ("shift",)
+    return ", ".join((*shift, *shift_words(travel)))
 
 
 def widest_mm(lines: Lines) -> float:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from playalong.drill.model import Drill
-from playalong.engraving.words import score_title
+from playalong.engraving.words import landing_words, score_title
 from playalong.engraving.written_score import write_down
 from playalong.errors import PlayalongError
 from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
@@ -129,6 +129,17 @@ def _track(entry: TrackEntry, number: int, music: int) -> dict[str, Any]:
     }
 
 
+def _told(score: Score) -> Iterator[list[str]]:
+    """Of each note, in words where there are any: its string where it is new, and its shift."""
+    before = None
+    for note in score.notes:
+        told = [f"{note.string} string"] if note.string and note.string != before else []
+        if note.arrival and note.is_landing:
+            told.append(landing_words(note.arrival))
+        before = note.string
+        yield [", ".join(told)] if told else []
+
+
 def _set(score: Score, notes: Iterable[TimelineNote], signs: Signs) -> dict[str, Any]:
     """A key and string: its names, its written notes and its engraving."""
     paper, string, instrument = write_down(score), score.string, score.drill.instrument
@@ -139,8 +150,8 @@ def _set(score: Score, notes: Iterable[TimelineNote], signs: Signs) -> dict[str,
         "string_name": f"{string} ({instrument.roman(string)})" if string else "",
         "name": score_title(score),
         "notes": [
-            [note.bar, note.cents_above_tonic, note.pitch, note.finger, note.position]
-            for note in notes
+            [note.bar, note.cents_above_tonic, note.pitch, note.finger, note.position, *told]
+            for note, told in zip(notes, _told(score), strict=True)
         ],
         "lines": {name: engraving(paper, room, signs) for name, room in ROOMS_MM.items()},
     }

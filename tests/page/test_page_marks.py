@@ -206,7 +206,10 @@ def test_the_thumb_is_called_the_thumb_and_never_by_its_number_in_data(browser, 
     names = "all => all.map((place) => place.getAttribute('aria-label'))"
     told = page.eval_on_selector_all("[data-touch]", names)
     page.close()
-    assert told[:2] == ["Bar 1, D4, thumb, position 7", "Bar 1, E4, finger 1, position 7"]
+    assert told[:2] == [
+        "Bar 1, D4, thumb, position 7, D string",
+        "Bar 1, E4, finger 1, position 7",
+    ]
     assert [name for name in told if "thumb" in name] == [told[n] for n in (0, 4, 7)]
     script = (ASSETS / "picture.js").read_text("utf-8")
     drawn = re.findall(r"fillText\(([^,]*finger[^,]*),", script)

@@ -159,7 +159,7 @@ def structure(pdf):
 def test_each_line_of_music_and_each_string_is_told_in_words(spoken):
     first, board, *_ = figures(spoken)
     assert first.startswith("Bar 1: E4, half, finger 1, D string, 1st position, down bow; G4, fin")
-    assert re.search(r"Bar 2: shift, same finger \d+ mm, B♭4, finger 3, 3rd position", first)
+    assert re.search(r"Bar 2: shift, same finger, \d+ mm, B♭4, finger 3, 3rd position", first)
     assert "slur ends; 2 passes." in first
     assert board.startswith("Where the fingers stand. Viola, string length")
     assert "D string, 1st position: E4 at " in board

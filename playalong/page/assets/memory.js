@@ -37,6 +37,7 @@ function restore(app) {
   for (const name of STEMS) {
     app.sound.balance[name] = kept.balance?.[name] ?? 1;
     byId(`${name}-level`).value = app.sound.balance[name];
+    tellLevel(byId(`${name}-level`));
   }
   if (session) app.choice.go({ session }, false);
   else if (kept.set) app.choice.go({ track: app.choice.nearest(set, kept.bpm, kept.stage) }, false);

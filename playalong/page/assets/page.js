@@ -43,6 +43,7 @@ class App {
     for (const name of STEMS) {
       byId(`${name}-level`).addEventListener("input", (event) => {
         this.sound.setBalance(name, Number(event.target.value));
+        tellLevel(event.target);
         this.save();
       });
     }
@@ -260,8 +261,10 @@ class App {
     if (at === undefined && this.sound.playing && now - this.looked < LOOK_MS) return;
     this.looked = now;
     byId("way").value = t;
-    const clock = `${clockText(t)} of ${clockText(this.choice.track.seconds)}`;
-    if (clock !== this.clock) byId("clock").textContent = this.clock = clock;
+    const clock = `${clockText(t)} of\u00a0${clockText(this.choice.track.seconds)}`;
+    if (clock === this.clock) return;
+    byId("clock").textContent = this.clock = clock;
+    byId("way").setAttribute("aria-valuetext", clock);
   }
 
   where(t = this.sound.time) {

@@ -79,7 +79,7 @@ class Score {
     const view = [x, top - EDGE, wide, bottom - top + 2 * EDGE];
     const svg = drawn("svg", { viewBox: view.join(" "), class: "system", role: "group" });
     for (const [number, from, to] of system.bars) {
-      const place = drawn("rect", { x: from, y: -350, width: to - from, height: 1400, rx: 60, class: "bar" });
+      const place = drawn("rect", { x: from, y: -350, width: to - from, height: bottom + 350 + EDGE / 2, rx: 60, class: "bar" });
       place.dataset.bar = number;
       this.barPlaces.set(number, place);
       svg.append(place);
@@ -121,10 +121,11 @@ class Score {
   }
 
   noteName(number) {
-    const [bar, , pitch, finger, position] = this.set.notes[number];
+    const [bar, , pitch, finger, position, more] = this.set.notes[number];
     const told = [`Bar ${bar}`, sharpened(pitch)];
     if (finger !== null) told.push(finger === THUMB ? "thumb" : finger ? `finger ${finger}` : "open string");
     if (finger && position !== null) told.push(position ? `position ${position}` : "half position");
+    if (more) told.push(more);
     return told.join(", ");
   }
 
