@@ -32,7 +32,8 @@ class Decoded {
 
   open() {
     if (this.context) return;
-    this.context = new AudioContext({ sampleRate: RATE, latencyHint: "interactive" });
+    // Seconds ahead, so that a busy machine loses no sound in a tab that is hidden.
+    this.context = new AudioContext({ sampleRate: RATE, latencyHint: 0.05 });
     if (navigator.audioSession) navigator.audioSession.type = "playback"; // not silenced by a ring switch
     this.context.addEventListener("statechange", () => {
       if (this.playing && this.context.state === "interrupted") this.events.interrupted();
