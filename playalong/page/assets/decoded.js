@@ -2,7 +2,9 @@
 // one buffer that the browser itself repeats, to the frame, whether the tab is seen or not.
 const RATE = DATA.block.rate;
 const HELD_SECONDS = 480; // of all files of a track together; more would fill a phone's memory
-const AHEAD = 0.05; // seconds from being asked to sounding
+const LATENCY = 0.05; // seconds of sound handed over at a time, so that a busy machine loses none when hidden
+const AHEAD = 2 * LATENCY; // from being asked to sounding: the context's clock moves on in steps of the latency
+const JOIN_AHEAD = 3 * LATENCY; // where sound goes on across a join nobody waits, and a late one would be heard
 const FADE = 0.008; // seconds over which the drone is led past a join, or a sound is ended
 
 class Decoded {
@@ -32,8 +34,7 @@ class Decoded {
 
   open() {
     if (this.context) return;
-    // Seconds ahead, so that a busy machine loses no sound in a tab that is hidden.
-    this.context = new AudioContext({ sampleRate: RATE, latencyHint: 0.05 });
+    this.context = new AudioContext({ sampleRate: RATE, latencyHint: LATENCY });
     if (navigator.audioSession) navigator.audioSession.type = "playback"; // not silenced by a ring switch
     this.context.addEventListener("statechange", () => {
       if (this.playing && this.context.state === "interrupted") this.events.interrupted();
@@ -49,7 +50,7 @@ class Decoded {
   }
 
   // A frame that there is time enough to reach.
-  soon() { return Math.ceil((this.context.currentTime + AHEAD) * RATE) / RATE; }
+  soon(ahead = AHEAD) { return Math.ceil((this.context.currentTime + ahead) * RATE) / RATE; }
 
   // From a time of the track. `when` the context has reached it, if the sound goes on from there.
   start(t, when = null) {
@@ -131,7 +132,7 @@ class Decoded {
     if (ring) ring.buffers = this.buffers.map((buffer) => around(buffer, ring));
     this.ring = ring;
     if (!this.playing) return;
-    const when = this.soon();
+    const when = this.soon(JOIN_AHEAD);
     this.start(this.placed(when), when);
   }
 
