@@ -16,6 +16,10 @@ from scipy.signal import butter, fftconvolve, resample_poly, sosfilt
 
 from playalong.performance.timeline import Timeline, TimelineNote
 
+OPEN_HZ = tuple(
+    440 * 2 ** (n / 12) for n in (-41, -36, -33, -31, -26, -24, -19, -14, -12, -7, 0, 7)
+)
+
 
 @dataclass(frozen=True)
 class Condition:
@@ -36,6 +40,17 @@ class Condition:
     start_seconds: float = 1.7  # of the track, in the recording; negative: started late
     stop_seconds: float = 0.8  # after the track; negative: stopped early
     reverb_seconds: float = 0.35
+    far: float = 0.0  # share of the notes played anywhere within 60 cents
+    wrong_cents: tuple[float, ...] = (-300, -200, -100, 100, 200, 300)
+    open_string: float = 0.0  # share of the notes for which the open string sounds
+    late_ms: tuple[float, float] = (60, 140)
+    vibrato_cents: tuple[float, float] = (8, 25)
+    vibrato_hz: tuple[float, float] = (4.8, 6.5)
+    slide_seconds: tuple[float, float] = (0.08, 0.2)
+    past_cents: float = 15.0  # of shifts, as a spread
+    hum_hz: float | None = None  # of the mains, with what lies above it
+    hum_db: float = -40.0
+    broadband_db: float | None = None
 
 
 @dataclass
@@ -83,6 +98,10 @@ def take_of(
     sound = np.pad(sound, (round(before * RATE_HZ), RATE_HZ))
     noise = sosfilt(butter(1, 2000, fs=RATE_HZ, output="sos"), rng.standard_normal(len(sound)))
     sound += noise / noise.std() * loud * 10 ** (condition.noise_db / 20)
+    if condition.broadband_db is not None:
+        sound += rng.standard_normal(len(sound)) * loud * 10 ** (condition.broadband_db / 20)
+    if condition.hum_hz is not None:
+        sound += _hum(len(sound), condition.hum_hz) * loud * 10 ** (condition.hum_db / 20)
     sound = _on_a_clock(sound, condition.ppm)
     offset = round(before * RATE_HZ) / RATE_HZ * (1 / (1 + condition.ppm * 1e-6))
     if condition.start_seconds < 0:
@@ -134,13 +153,18 @@ def _choose(
     if rng.random() < condition.near:
         truth.cents = float(rng.uniform(-2, 2))
     if rng.random() < condition.wrong:
-        truth.cents += float(rng.choice([-300, -200, -100, 100, 200, 300]))
+        truth.cents += float(rng.choice(condition.wrong_cents))
+    elif condition.far and rng.random() < condition.far:
+        truth.cents = float(rng.uniform(-60, 60))
+    if condition.open_string and note.finger and rng.random() < condition.open_string:
+        below = [hz for hz in OPEN_HZ if hz < note.hz * 2 ** (-80 / 1200)]
+        truth.cents = 1200 * float(np.log2(max(below) / note.hz)) if below else truth.cents
     spread = 30 if note.to_seconds - note.from_seconds > 0.5 else 12
     truth.onset_ms = float(np.clip(rng.normal(0, spread), -2 * spread, 2 * spread))
     if rng.random() < condition.late:
-        truth.onset_ms = float(rng.uniform(60, 140))
+        truth.onset_ms = float(rng.uniform(*condition.late_ms))
     if rng.random() < condition.vibrato and note.to_seconds - note.from_seconds > 0.6:
-        truth.vibrato_cents = float(rng.uniform(8, 25))
+        truth.vibrato_cents = float(rng.uniform(*condition.vibrato_cents))
 
 
 def _play(
@@ -165,17 +189,17 @@ def _play(
         if number:
             truth.fresh = False
             slides = note.slide is not None and bool(note.slide.curve)
-            takes = rng.uniform(0.08, 0.2) if slides else rng.uniform(0.006, 0.014)
+            takes = rng.uniform(*condition.slide_seconds) if slides else rng.uniform(0.006, 0.014)
             takes = min(takes, 0.4 * (begins - bow[number - 1][0].from_seconds))
             step = goal[number] - goal[number - 1]
             if slides and abs(step) > 60 and rng.random() < 0.6:
-                over = float(rng.normal(0, 15)) * np.sign(step)
+                over = float(rng.normal(0, condition.past_cents)) * np.sign(step)
             curve += _eased(t, begins - takes, begins) * (step + over)
             if over:
                 rest, back = rng.uniform(0.045, 0.07), rng.uniform(0.06, 0.12)
                 curve -= _eased(t, begins + rest, begins + rest + back) * over
         if truth.vibrato_cents:
-            rate, to = rng.uniform(4.8, 6.5), note.to_seconds
+            rate, to = rng.uniform(*condition.vibrato_hz), note.to_seconds
             grown = _eased(t, begins + 0.1, begins + 0.25) * (1 - _eased(t, to - 0.12, to - 0.05))
             bends += grown * truth.vibrato_cents * np.sin(2 * np.pi * rate * (t - begins))
     wander = np.cumsum(rng.standard_normal(len(t)))
@@ -236,6 +260,13 @@ def _in_room(dry: Floats, rng: np.random.Generator, seconds: float) -> Floats:
         response[int(at * RATE_HZ)] += rng.uniform(-0.3, 0.3)
     response[0] += 1
     return fftconvolve(dry, response)[: len(dry)]
+
+
+def _hum(frames: int, hz: float) -> Floats:
+    """Of the mains: what is heard of it lies on its multiples, each softer than the one below."""
+    t = np.arange(frames) / RATE_HZ
+    hum = sum(np.sin(2 * np.pi * n * hz * t + n * n) / n for n in range(1, 8))
+    return np.asarray(hum / np.std(hum))
 
 
 def _on_a_clock(sound: Floats, ppm: float) -> Floats:

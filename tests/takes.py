@@ -12,6 +12,7 @@ from played import Take
 from playalong.take.model import OUTSIDE, Heard, HeardNote
 
 SAME_NOTE_CENTS = 50  # further away it is another note
+FAR_MS = 30  # from when it began
 
 
 def told(heard: Heard) -> dict[int, HeardNote]:
@@ -94,6 +95,9 @@ class Score:
             if note["onset_ms"] is not None and (truth.fresh or truth.has_moment):
                 late = note["onset_ms"] - truth.onset_ms
                 (self.fresh_ms if truth.fresh else self.slurred_ms).append(late)
+                if abs(late) > FAR_MS:
+                    kind = "fresh" if truth.fresh else "slurred"
+                    self.lost.append(f"{name} {index} {kind} told {late:+.0f} ms late")
             if truth.vibrato_cents:
                 self.vibrato.append(abs(note["vibrato_cents"] - truth.vibrato_cents))
         shifts = {shift["into"]: shift for shift in result["shifts"]}
@@ -103,7 +107,10 @@ class Score:
             self.shifts += 1
             if index not in shifts:
                 continue
-            self.arrival_ms.append(abs(shifts[index]["arrival_ms"] - truth.arrival_ms))
+            late = shifts[index]["arrival_ms"] - truth.arrival_ms
+            self.arrival_ms.append(abs(late))
+            if abs(late) > FAR_MS:
+                self.lost.append(f"{name} {index} arrival told {late:+.0f} ms late")
             if truth.overshoot_cents is not None and shifts[index]["overshoot_cents"] is not None:
                 self.overshoot.append((shifts[index]["overshoot_cents"], truth.overshoot_cents))
         align = result["align"]

@@ -38,6 +38,7 @@ LOOKED_AT_SECONDS = 12.0
 NEAR_LAG = 220  # frames
 CLEAR = 1.15  # how much better than the next a track must fit to be taken without a question
 MOST_HOURS_BY_NOTES = 200.0  # of recording, times the tracks that it is laid against
+SURE = ("playing", "count-in", "close", "both")  # by how many sweeps
 MOST_SECONDS = 3600.0  # of one track
 
 
@@ -249,7 +250,7 @@ def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track], name: st
     for track, placed in zip(tracks, places, strict=True):
         groups[_asked(track)].append(Piece(track, placed))
     firsts = [stages[0] for stages in groups.values()]
-    best = max(firsts, key=lambda piece: (piece.placed.how == "close", piece.placed.strength))
+    best = max(firsts, key=lambda piece: (SURE.index(piece.placed.how), piece.placed.strength))
     rivals = tuple(
         piece.track.name
         for piece in firsts
@@ -257,7 +258,7 @@ def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track], name: st
         if piece.placed.strength * CLEAR > best.placed.strength
     )
     stages = groups[_asked(best.track)]
-    if best.placed.how == "close":
+    if best.placed.how != "playing":
         found = _which(recording, best.placed, [piece.track for piece in stages])
     else:
         found = max(stages, key=lambda piece: piece.placed.strength)

@@ -18,7 +18,7 @@ from playalong.take.playing import by_playing
 from playalong.take.recording import InMemory, Samples, Sounds
 from playalong.take.shifts import shift_into
 from playalong.take.spectra import Spectra, window_frames
-from playalong.take.sweeps import Peaks, Placed, closing, find_peaks, last_whole, starts
+from playalong.take.sweeps import Peaks, Placed, find_peaks, last_whole, started_late, starts
 from playalong.take.whose import Leak, leak_of
 
 TYPICAL_DB = 16.0  # below the player's typical level a pitch is no note of theirs
@@ -26,6 +26,7 @@ VOICED = 0.2  # share of the sound that must be of the note's own partials
 STEADY = 0.35  # share of the written time that one pitch must fill
 LEAST_TIMES = 6
 LEAK_CENTS = 2.5  # by which a leak as loud as the player may pull a note, as a spread
+LEAST_USUAL = 5  # notes that tell when a player is usually there
 LEAST_GHOST_SECONDS = 0.12
 HELD_GHOST = 0.6  # share of its time that a ghost note must fill with one pitch
 
@@ -60,11 +61,11 @@ def listen_to(recording: Sounds | NDArray[np.float32], track: Samples, timeline:
 
 
 def place_by_playing(sounds: Sounds, peaks: Peaks, timelines: Sequence[Timeline]) -> list[Placed]:
-    """Where no count-in is heard: by the notes, and then by the closing sweeps near there."""
+    """Where no count-in is heard: by the notes, and then by what sweeps there are."""
     found = []
     for placed, timeline in zip(by_playing(sounds, timelines), timelines, strict=True):
-        close = closing(peaks, timeline, placed.offset_seconds, 0.25)
-        found.append(replace(close, strength=placed.strength) if close else placed)
+        sure = started_late(peaks, timeline, placed.offset_seconds, 0.25)
+        found.append(replace(sure, strength=placed.strength) if sure else placed)
     return found
 
 
@@ -190,8 +191,10 @@ def _note(found: Candidate, typical_db: float, pulled_cents: float) -> HeardNote
 def _without_lateness(heard: Heard) -> Heard:
     """Only differences between onsets can be known: the middle one is taken as nought."""
     known = [each for each in heard.notes if each.onset_ms is not None]
-    slurred = [each for each in known if not each.fresh_bow]  # the surer ones
-    onsets = [each.onset_ms for each in (slurred if len(slurred) >= 5 else known)]
+    usual = [each for each in known if each.note.slide is None]  # a slow slide arrives early
+    usual = usual if len(usual) >= LEAST_USUAL else known
+    slurred = [each for each in usual if not each.fresh_bow]  # the surer ones
+    onsets = [each.onset_ms for each in (slurred if len(slurred) >= LEAST_USUAL else usual)]
     if not onsets:
         return heard
     middle = float(np.median(np.array(onsets, float)))

@@ -10,7 +10,7 @@ import shutil
 import subprocess
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Protocol
@@ -24,6 +24,7 @@ Samples = NDArray[np.float32]
 LEAST_HZ, MOST_HZ = 8_000, 384_000
 CONVERT_SECONDS = 1800  # the longest that ffmpeg may take
 MOST_HOURS = 12
+KEPT_SECONDS = 2  # before what is asked for, since notes overlap
 
 
 class RecordingError(PlayalongError):
@@ -59,12 +60,15 @@ class InMemory:
         return _padded(inside, start, stop, self.frames)
 
 
-@dataclass(frozen=True)
+@dataclass
 class InFile:
-    """A sound file, open."""
+    """A sound file, open. The stretch read last is at hand: notes overlap, and packed files seek
+    slowly."""
 
     name: str
     file: Any  # soundfile.SoundFile
+    kept_from: int = 0
+    kept: Samples = field(default_factory=lambda: np.zeros(0, np.float32))
 
     @property
     def rate_hz(self) -> int:
@@ -75,9 +79,21 @@ class InFile:
         return int(self.file.frames)
 
     def read(self, start: int, stop: int) -> Samples:
+        first, last = min(max(start, 0), self.frames), min(max(stop, 0), self.frames)
+        kept_to = self.kept_from + len(self.kept)
+        if not self.kept_from <= first <= kept_to:
+            self.kept_from, self.kept = first, self._decoded(first, last)
+        elif last > kept_to:
+            begin = max(first - KEPT_SECONDS * self.rate_hz, self.kept_from)
+            after = self._decoded(kept_to, last)
+            self.kept = np.concatenate([self.kept[begin - self.kept_from :], after])
+            self.kept_from = begin
+        inside = self.kept[first - self.kept_from : last - self.kept_from]
+        return _padded(inside, start, stop, self.frames)
+
+    def _decoded(self, first: int, last: int) -> Samples:
         import soundfile
 
-        first, last = min(max(start, 0), self.frames), min(max(stop, 0), self.frames)
         try:
             if self.file.tell() != first:
                 self.file.seek(first)
@@ -86,7 +102,7 @@ class InFile:
             raise RecordingError(f"{self.name} breaks off or is damaged; record it again") from None
         mono = np.zeros(last - first, np.float32)
         mono[: len(read)] = read.mean(1) if read.shape[1] else 0
-        return _padded(np.nan_to_num(mono, nan=0, posinf=0, neginf=0), start, stop, self.frames)
+        return np.nan_to_num(mono, nan=0, posinf=0, neginf=0)
 
 
 def _padded(inside: Samples, start: int, stop: int, frames: int) -> Samples:

@@ -32,6 +32,7 @@ SPACING_SECONDS = 0.0015  # how far a sweep may lie from where the others want i
 MOST_DRIFT = 300e-6  # two crystals that are 100 ppm off, and room (from memory)
 DRIFTS_APART = 150e-6  # of count-in and whole: more betrays sound that is missing
 DROP_SECONDS = 0.001
+LEAST_LEFT = 2  # sweeps of a count-in that a recorder was started in
 LOST_SECONDS = 0.5  # of a recording that may have dropped out and still be known
 
 
@@ -142,11 +143,48 @@ def starts(peaks: Peaks, timeline: Timeline) -> list[Placed]:
     ]
 
 
-def closing(peaks: Peaks, timeline: Timeline, near_seconds: float, within: float) -> Placed | None:
-    """The place by the closing sweeps alone, for a recorder that was started late."""
-    _, last = sweep_times(timeline)
-    offset = _end(peaks, last, near_seconds, within, SURE_STRENGTH)
-    return None if offset is None else Placed(near_seconds + offset, None, "close", SURE_STRENGTH)
+def started_late(
+    peaks: Peaks, timeline: Timeline, near_seconds: float, within: float
+) -> Placed | None:
+    """The place by the closing sweeps and what a late recorder left of the count-in."""
+    first, last = sweep_times(timeline)
+    ends = _end(peaks, last, near_seconds, within, SURE_STRENGTH)
+    if ends is None:
+        begun = _left_of(peaks, first, near_seconds, within)
+        offset = None if begun is None else near_seconds + begun
+        return None if offset is None else Placed(offset, None, "count-in", SURE_STRENGTH)
+    offset = near_seconds + ends
+    drift = MOST_DRIFT * timeline.seconds + SPACING_SECONDS
+    begun = _left_of(peaks, first, offset, drift)
+    if begun is None:
+        return Placed(offset, None, "close", SURE_STRENGTH)
+    shifted = [(each, begun) for each in first] + [(each, 0.0) for each in last]
+    return _drawn(peaks, shifted, offset, SURE_STRENGTH)
+
+
+def _left_of(peaks: Peaks, sweeps: Sequence[float], offset: float, within: float) -> float | None:
+    """How far what is left of a count-in lies from where an offset has it. Its first may be cut."""
+    left = [each for each in sweeps if offset + each > -within]
+    rest = _end(peaks, left, offset, within, SURE_STRENGTH)
+    if rest is None:
+        return None
+    near = [peaks.near(offset + each + rest, SPACING_SECONDS) for each in left]
+    there = sum(peak is not None and peak[1] >= SURE_STRENGTH for peak in near)
+    return rest if there >= max(LEAST_LEFT, len(left) - 1) else None
+
+
+def _drawn(
+    peaks: Peaks, shifted: Sequence[tuple[float, float]], offset: float, least: float
+) -> Placed:
+    """A straight line through sweeps, each near where its own shift has it."""
+    written, heard = [], []
+    for each, rest in shifted:
+        peak = peaks.near(offset + each + rest, SPACING_SECONDS)
+        if peak and peak[1] >= least:
+            written.append(each)
+            heard.append(peak[0])
+    slope, start = _line(np.array(written), np.array(heard))
+    return Placed(start, (1 / slope - 1) * 1e6, "both", least)
 
 
 def _fitted(peaks: Peaks, timeline: Timeline, offset: float, strength: float) -> Placed:

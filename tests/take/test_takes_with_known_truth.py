@@ -114,6 +114,13 @@ def test_a_recorder_that_was_started_late_is_placed_by_the_close(playing):
     assert heard.placed.offset_seconds == pytest.approx(take.offset_seconds, abs=0.0005)
 
 
+def test_a_recorder_started_in_the_count_in_is_placed_by_what_is_left_of_it(playing):
+    take, heard = playing(start_seconds=-1.2, ppm=60)
+    assert heard.placed.how == "both"
+    assert heard.placed.ppm == pytest.approx(take.ppm, abs=1)
+    assert heard.placed.offset_seconds == pytest.approx(take.offset_seconds, abs=0.0001)
+
+
 def test_a_recorder_that_was_stopped_early_leaves_notes_out_and_says_so(playing):
     take, heard = playing(stop_seconds=-4.0)
     assert heard.placed.how == "count-in"
