@@ -18,8 +18,8 @@ from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.timeline import Timeline, TimelineNote
 from playalong.take.clock import OnTrackClock, spectra
 from playalong.take.doubt import TakeError
+from playalong.take.holds import held
 from playalong.take.listen import place_by_playing
-from playalong.take.notes import held
 from playalong.take.recording import InMemory, Samples, Sounds, opened
 from playalong.take.spectra import window_frames
 from playalong.take.sweeps import (

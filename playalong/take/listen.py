@@ -12,8 +12,9 @@ from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.timeline import Timeline, TimelineNote
 from playalong.take import model
 from playalong.take.clock import OnTrackClock, spectra
+from playalong.take.holds import Hold, held
 from playalong.take.model import Heard, HeardNote, HeardShift
-from playalong.take.notes import AFTER_SECONDS, BEFORE_SECONDS, Hold, Shape, held, level_db, shaped
+from playalong.take.notes import AFTER_SECONDS, BEFORE_SECONDS, Shape, level_db, shaped
 from playalong.take.playing import by_playing
 from playalong.take.recording import InMemory, Samples, Sounds
 from playalong.take.shifts import shift_into

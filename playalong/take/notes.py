@@ -1,4 +1,4 @@
-"""One note in a recording: the pitch that is held longest, when it begins, and its vibrato."""
+"""One note in a recording, around the pitch that it holds: when it begins, and its vibrato."""
 
 from __future__ import annotations
 
@@ -8,13 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from playalong.take.bows import RISE_DB, begins, rise
+from playalong.take.holds import Hold
 from playalong.take.spectra import HOP_SECONDS, Floats, Spectra
 
 BEFORE_SECONDS, AFTER_SECONDS = 0.25, 0.05  # what is looked at around the written note
-ALIKE_CENTS = 40.0  # of one held pitch
 NEAR_CENTS = 50.0  # arrived
-FILLED_PARTIALS = 8
-FILLED_DB = 3.0  # by which partials near the written pitch must be fuller to be the note after all
 GAP_TIMES = 3  # that may lie apart within a note
 QUIET_DB = 20.0  # below the held level it no longer sounds
 VIBRATO_HZ = np.arange(4.0, 8.01, 0.2)
@@ -24,16 +22,6 @@ LEAST_TIMES = 8  # to judge
 MOST_SPREAD_CENTS = 30.0
 SAME_CENTS = 60.0
 JUMP_CENTS = 60.0  # from one row to the next, which no slide makes
-
-
-@dataclass(frozen=True)
-class Hold:
-    """The pitch that is held longest within a note's written time."""
-
-    cents: float
-    rows: slice  # of the spectra
-    share: float  # of the written time that is looked at
-    times: int
 
 
 @dataclass(frozen=True)
@@ -53,36 +41,6 @@ class Shape:
     arrival: int  # row of the spectra
     course: Floats  # cents from the written pitch at every row
     curve: tuple[tuple[float, float], ...]  # seconds and cents where it sounds, slide and all
-
-
-def held(spectra: Spectra, hz: float, from_seconds: float, to_seconds: float) -> Hold | None:
-    length = to_seconds - from_seconds
-    first = spectra.place(from_seconds + max(0.2 * length, 0.05))
-    last = spectra.place(to_seconds - max(0.03, 0.1 * length))
-    if last - first < 3:
-        return None
-    rows = slice(first, last)
-    found = _longest(spectra.followed(hz, rows), first)
-    if abs(found.cents) > NEAR_CENTS:
-        near = _longest(spectra.followed(hz, rows, reach_cents=round(NEAR_CENTS)), first)
-        if _filled_db(spectra, hz, near, rows) > _filled_db(spectra, hz, found, rows) + FILLED_DB:
-            return near
-    return found
-
-
-def _filled_db(spectra: Spectra, hz: float, hold: Hold, rows: slice) -> float:
-    """How full the row of partials is: a comb that every third tooth of another fits has gaps."""
-    powers = spectra.powers(hz * 2 ** (hold.cents / 1200), rows, FILLED_PARTIALS)
-    return float(np.mean(10 * np.log10(np.median(powers, 1) + 1e-12)))
-
-
-def _longest(course: Floats, first: int) -> Hold:
-    """`course` begins at the row `first`."""
-    alike = np.abs(course[:, None] - course) < ALIKE_CENTS
-    most = alike[alike.sum(1).argmax()]
-    where = np.flatnonzero(most)
-    rows = slice(first + int(where[0]), first + int(where[-1]) + 1)
-    return Hold(float(np.median(course[most])), rows, float(most.mean()), int(most.sum()))
 
 
 def level_db(spectra: Spectra, hz: float, rows: slice) -> Floats:

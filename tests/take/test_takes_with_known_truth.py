@@ -65,6 +65,14 @@ def test_another_note_and_a_missing_one_are_told_as_what_they_are(playing):
             assert verdict == (model.ANOTHER if abs(truth.cents) > 50 else model.JUDGED)
 
 
+def test_a_note_an_octave_off_is_told_as_that(playing):
+    take, heard = playing(seed=2, wrong=0.4, wrong_cents=(-1200, 1200))
+    off = [index for index, truth in take.notes.items() if abs(truth.cents) > 1000]
+    assert {np.sign(take.notes[index].cents) for index in off} == {-1, 1}
+    assert all(told(heard)[index].verdict == model.ANOTHER for index in off)
+    assert max(off_cents(take, heard)) < 3
+
+
 def test_the_centre_of_a_vibrato_is_the_pitch(playing):
     take, heard = playing(vibrato=1.0)
     wide = [(index, each) for index, each in take.notes.items() if each.vibrato_cents]
