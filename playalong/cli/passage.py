@@ -21,7 +21,7 @@ _MOST_TOLD = 8
 @app.command()
 def passage(
     score: Annotated[
-        Path, typer.Argument(metavar="SCORE", help="A score: MusicXML, plain or as .mxl.")
+        Path, typer.Argument(metavar="SCORE", help="A score: MusicXML, plain or as .mxl, or MIDI.")
     ],
     bars: Annotated[
         str | None,
@@ -36,7 +36,8 @@ def passage(
         str | None, typer.Option("--instrument", help="violin or viola; else by the part's name.")
     ] = None,
     key: Annotated[
-        str | None, typer.Option("--key", help='Key, in place of the score\'s: "G minor".')
+        str | None,
+        typer.Option("--key", help='Key, in place of the score\'s, or for MIDI: "G minor".'),
     ] = None,
     tempo: Annotated[
         str | None,
@@ -156,7 +157,7 @@ def _write(folder: Path, files: Mapping[str, str], *, force: bool) -> None:
 def _list(score: Path) -> None:
     """Parts with their bars, keys and meters."""
     from playalong.passage.container import score_bytes
-    from playalong.passage.score_reader import all_parts
+    from playalong.passage.reading import all_parts
     from playalong.passage.telling import part_row
 
     with _of_score(score):

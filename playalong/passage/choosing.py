@@ -101,4 +101,5 @@ def _one(first: ScoreBar, rest: ScoreBar) -> ScoreBar:
         repeats=first.repeats + rest.repeats,
         endings=first.endings + rest.endings,
         words=first.words + rest.words,
+        told=first.told + rest.told,
     )

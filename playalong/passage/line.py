@@ -225,3 +225,5 @@ def _tell(bar: ScoreBar, told: _Told) -> None:
         told.say("repeat signs and endings (the bars stand once, as printed)", bar)
     for words in bar.words:
         told.say(f'the words "{short(words, 40)}"', bar)
+    for words in bar.told:
+        told.say(words, bar)

@@ -5,6 +5,7 @@ Lengths are quarters. Pitches are as written; `transposition` of a bar says how 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -65,6 +66,7 @@ class ScoreBar:
     endings: tuple[str, ...] = ()  # `1 start`
     tempo: float | None = None  # quarters a minute
     words: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()  # what its reader could not keep
 
     def sounding(self, note: ScoreNote) -> Pitch | None:
         """A note as it sounds; None for a rest."""
@@ -88,3 +90,7 @@ class Part:
     name: PartName
     bars: tuple[ScoreBar, ...]
     title: str = ""  # of the score
+    told: tuple[str, ...] = ()  # what a file of its kind lacks
+
+
+Keep = Callable[[tuple[PartName, ...]], tuple[PartName, ...]]  # which of all parts to read

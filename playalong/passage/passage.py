@@ -22,7 +22,7 @@ from playalong.passage.drill_text import DrillText
 from playalong.passage.fingering import choose, soundings
 from playalong.passage.line import Line, bars_named, line_of
 from playalong.passage.model import Part, PassageError
-from playalong.passage.score_reader import part_of
+from playalong.passage.reading import part_of
 from playalong.passage.shift_drills import shift_drills
 from playalong.passage.study import Shift, hardest, shifts_of
 from playalong.passage.telling import fingering_comments, shift_comments, shift_words, summary_words
@@ -57,7 +57,7 @@ class Passage:
 
 def passage_of(path: Path, asked: Asked) -> Passage:
     """Read, finger and write. PassageError, ReadError or another with what is wrong."""
-    part = part_of(score_bytes(path), lambda names: choose_part(names, asked.part))
+    part = part_of(score_bytes(path), lambda names: choose_part(names, asked.part), asked.key)
     line = line_of(choose_bars(part, asked.bars), asked.voice)
     name, instrument = _instrument(part, asked.instrument)
     key, key_told = _key(line, asked.key)
@@ -69,7 +69,7 @@ def passage_of(path: Path, asked: Asked) -> Passage:
     if len(line.bars) == 1:
         numbers = line.bars[0].number
     title = f"{short(part.title or path.stem)}, bar{'s' * (len(line.bars) > 1)} {numbers}"
-    told = (*key_told, *_told(fingered))
+    told = (*part.told, *key_told, *_told(fingered))
     drill = DrillText(
         title,
         name,
@@ -135,7 +135,10 @@ def _key(line: Line, asked: Key | None) -> tuple[Key, tuple[str, ...]]:
     if asked:
         return asked, told
     if first.signature is None:
-        raise PassageError(f"bar {first.number} has a signature of its own; say its --key")
+        raise PassageError(
+            f"bar {first.number} has no key signature, or none of the usual ones; say its --key, "
+            'like --key "G major"'
+        )
     modes = [first.mode] if first.mode in ("major", "minor") else ["major", "minor"]
     keys = [key for mode in modes for key in ALL_KEYS if key.mode == mode]
     keys = [key for key in keys if key.signature == first.signature]

@@ -6,7 +6,6 @@ Only the part that is asked for is kept, and the file is read as a stream, bar b
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from xml.etree.ElementTree import Element
@@ -14,42 +13,17 @@ from xml.etree.ElementTree import Element
 from playalong.errors import short
 from playalong.music.meter import Meter
 from playalong.music.transposition import AS_WRITTEN, Transposition
-from playalong.passage.model import Part, PartName, PassageError, ScoreBar, ScoreNote
+from playalong.passage.model import Keep, Part, PartName, PassageError, ScoreBar, ScoreNote
 from playalong.passage.note_reader import exact, quarters, read_note, whole
 from playalong.passage.xml_events import BAR, elements, root_name
 
 PARTWISE, TIMEWISE = "score-partwise", "score-timewise"
 MOST_SIGNS = 7
 _BEAT_UNITS = {"whole": 4.0, "half": 2.0, "quarter": 1.0, "eighth": 0.5, "16th": 0.25}
-Wanted = Callable[[tuple[PartName, ...]], PartName]
 
 
-def part_of(data: bytes, wanted: Wanted) -> Part:
-    """One part; `wanted` chooses it from the names of all. PassageError for what is no score."""
-    chosen: list[PartName] = []
-
-    def keep(names: tuple[PartName, ...]) -> tuple[PartName, ...]:
-        chosen.append(wanted(names))
-        return (chosen[0],)
-
-    found = _read(data, keep)
-    if not found:
-        name = chosen[0] if chosen else wanted(())
-        raise PassageError(f'the score lists part "{short(str(name))}" but holds no music for it')
-    return found[0]
-
-
-def all_parts(data: bytes) -> tuple[Part, ...]:
-    """Every part that holds music. PassageError where none does."""
-    found = _read(data, lambda names: names)
-    if not found:
-        raise PassageError("the score holds no music")
-    return found
-
-
-def _read(
-    data: bytes, keep: Callable[[tuple[PartName, ...]], tuple[PartName, ...]]
-) -> tuple[Part, ...]:
+def read_musicxml(data: bytes, keep: Keep) -> tuple[Part, ...]:
+    """The parts that `keep` keeps of all, if they hold music. PassageError for what is no score."""
     root = root_name(data)
     if root == TIMEWISE:
         raise PassageError("the score is MusicXML in its timewise form; export it as partwise")

@@ -112,6 +112,6 @@ def part_row(part: Part) -> tuple[str, str, str, str]:
 def _signature(signs: int | None) -> str:
     """`2 sharps`."""
     if signs is None:
-        return "its own"
+        return "none usual"
     kind = "sharp" if signs > 0 else "flat"
     return f"{abs(signs)} {kind}{'s' * (abs(signs) > 1)}" if signs else "no signs"

@@ -2,6 +2,7 @@
 
     python tests/bench/passages.py [COUNT [SEED]]     four bars each, 500 of them if left out
     python tests/bench/passages.py scores [COUNT]     whole scores against music21's reading
+    python tests/bench/passages.py midi [COUNT]       the same scores through MIDI, held for 95 %
 
 The scores are those that music21 carries (public domain, or as its corpus/license.txt says).
 """
@@ -17,13 +18,13 @@ from itertools import pairwise
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from score_truth import CORPUS, our_heads, their_heads
+from score_truth import CORPUS, Agreement, midi_agreement, our_heads, their_heads
 
 from playalong.drill.load import parse
 from playalong.errors import PlayalongError
 from playalong.passage.container import score_bytes
 from playalong.passage.passage import PASSAGE_FILE, Passage, passage_of
-from playalong.passage.score_reader import all_parts
+from playalong.passage.reading import all_parts
 from playalong.passage.ways import OPEN_STRING
 from playalong.passage.wishes import Asked
 from playalong.score.writing import write
@@ -93,6 +94,17 @@ def faults(made: Passage) -> list[str]:
     return found
 
 
+def midi(count: int) -> None:
+    files = sorted(file for name in QUARTETS for file in (CORPUS / name).rglob("*.mxl"))
+    total = Agreement(0, 0, 0, 0)
+    for file in random.Random(1).sample(files, min(count, len(files))):
+        found = midi_agreement(file, gate=0.95)
+        total = Agreement(*map(sum, zip(total, found, strict=True)))
+        print(file.relative_to(CORPUS), *found)
+    for what, many in total._asdict().items():
+        print(f"{what}: {many}, {many / total.notes:.2%}")
+
+
 def scores(count: int) -> None:
     files = [file for end in ("mxl", "xml", "musicxml") for file in CORPUS.rglob(f"*.{end}")]
     agreed = 0
@@ -110,8 +122,9 @@ def scores(count: int) -> None:
 
 if __name__ == "__main__":
     words = sys.argv[1:]
-    if words[:1] == ["scores"]:
-        scores(int(words[1]) if words[1:] else 100)
+    whole = {"scores": scores, "midi": midi}.get(words[0] if words else "")
+    if whole:
+        whole(int(words[1]) if words[1:] else 100)
     else:
         numbers = [int(word) for word in words]
         passages(*(numbers + [500, 1][len(numbers) :]))

@@ -7,7 +7,7 @@ from small_scores import attributes, bar, line, numbered, score
 
 from playalong.passage.choosing import choose_bars, choose_part
 from playalong.passage.model import Part, PartName, PassageError, ScoreBar
-from playalong.passage.score_reader import all_parts
+from playalong.passage.reading import all_parts
 
 NAMES = (
     PartName(1, "P1", "Violin I"),

@@ -18,7 +18,7 @@ from playalong.passage.choosing import choose_bars
 from playalong.passage.fingering import Choice, choose
 from playalong.passage.line import line_of
 from playalong.passage.model import PassageError
-from playalong.passage.score_reader import all_parts
+from playalong.passage.reading import all_parts
 from playalong.passage.ways import OPEN_STRING, ways_of
 from playalong.passage.wishes import OpenStrings, Wishes
 

@@ -14,7 +14,7 @@ from small_scores import HEAD, bar, line, numbered, score
 
 from playalong.errors import PlayalongError
 from playalong.passage.container import CONTAINER, score_bytes
-from playalong.passage.score_reader import all_parts
+from playalong.passage.reading import all_parts
 
 GOOD = score(*numbered(line("A4 B4 C5 D5")))
 BOX = '<container><rootfiles><rootfile full-path="{}"/></rootfiles></container>'

@@ -8,7 +8,7 @@ from small_scores import attributes, line, note, numbered, score, slurred
 from playalong.passage.choosing import choose_bars
 from playalong.passage.line import Line, line_of
 from playalong.passage.model import PassageError
-from playalong.passage.score_reader import all_parts
+from playalong.passage.reading import all_parts
 
 TIE, TIED = '<tie type="start"/>', '<tie type="stop"/>'
 TWO = note("E5", 16, "<voice>1</voice>") + "<backup><duration>16</duration></backup>"

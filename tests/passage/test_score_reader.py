@@ -11,7 +11,7 @@ from small_scores import attributes, bar, line, note, numbered, score, slurred
 from playalong.music.meter import Meter
 from playalong.music.transposition import Transposition
 from playalong.passage.model import Part, PassageError, ScoreNote
-from playalong.passage.score_reader import all_parts
+from playalong.passage.reading import all_parts
 
 # Of music in the public domain, as the corpus of music21 carries it; tests/bench/passages.py
 # reads the rest.
