@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from playalong.take.bows import RISE_DB, begins, rise
+from playalong.take import bows
 from playalong.take.holds import Hold
 from playalong.take.spectra import HOP_SECONDS, Floats, Spectra
 
@@ -65,15 +65,20 @@ def shaped(
     middle = middle if near[middle] else hold.rows.start
     first, last = _run(near, middle)
     same = before_hz is not None and abs(1200 * np.log2(before_hz / own_hz)) < SAME_CENTS
-    bow = rise(level - full, hold.rows.start if first else middle)
+    bow = bows.rise(level - full, hold.rows.start if first else middle)
     has_pitch_start = first > 0 and not same
-    if not has_pitch_start:
-        fresh = bow.rise_db > RISE_DB
-        row = bow.row if fresh else float(spectra.place(from_seconds))
+    if has_pitch_start:
+        row = first + _crossing(course, first)
+        fresh = before_hz is None or bows.is_fresh(
+            bow, spectra.loudness_db, level - full, course, first
+        )
+        around = (first - bows.BEFORE_PITCH_ROWS, first + bows.AFTER_PITCH_ROWS)
     else:
-        pitch_row = first + _crossing(course, first)
-        begun = begins(bow, spectra.loudness_db, level - full, course, first)
-        fresh, row = begun is not None, pitch_row if begun is None else begun
+        row = float(spectra.place(from_seconds))
+        fresh = bow.rise_db > bows.RISE_DB
+        around = (bow.row - bows.AROUND_RISE_ROWS, bow.row + bows.AROUND_RISE_ROWS)
+    if fresh:
+        row = bows.begun(spectra, *around)
     arrival = int(np.clip(round(row), 0, last))
     arrived = spectra.seconds(row)
     end = last - round(0.03 / HOP_SECONDS)

@@ -20,6 +20,7 @@ from playalong.performance.clock import SAMPLE_RATE_HZ
 HOP_FRAMES = 256
 HOP_SECONDS = HOP_FRAMES / SAMPLE_RATE_HZ
 LOWEST_HZ = 60.0
+WINDOW, LOW_WINDOW = 2048, 4096  # frames
 LOW_HZ = 130.0  # below, partials lie too close for the shorter window
 GRID_CENTS = 10
 REACH_CENTS = 700
@@ -34,7 +35,7 @@ Floats = NDArray[np.float64]
 
 def window_frames(lowest_hz: float) -> int:
     """46 ms, or 93 where the lowest note is low."""
-    return 2048 if lowest_hz > LOW_HZ else 4096
+    return WINDOW if lowest_hz > LOW_HZ else LOW_WINDOW
 
 
 @dataclass(frozen=True)
@@ -66,8 +67,12 @@ class Spectra:
         return len(self.values)
 
     @property
+    def window(self) -> int:
+        return int(2 * (self.values.shape[1] - 1))
+
+    @property
     def bin_hz(self) -> float:
-        return float(SAMPLE_RATE_HZ / (2 * (self.values.shape[1] - 1)))
+        return SAMPLE_RATE_HZ / self.window
 
     @cached_property
     def sizes(self) -> NDArray[np.float32]:
