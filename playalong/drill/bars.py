@@ -16,7 +16,7 @@ from playalong.music.meter import Meter
 class WrittenBar:
     """One written bar; times are quarters from the beginning of its pass."""
 
-    number: int  # from 1; an upbeat has that of the bar which it leads to
+    number: int  # as the drill counts; an upbeat has that of the bar which it leads to
     start: Fraction
     length: Fraction
     meter: Meter
@@ -37,10 +37,12 @@ class WrittenBar:
         return (at - (self.end if self.is_upbeat else self.start)) / self.meter.beat
 
 
-def written_bars(pattern: Pattern, meter: Meter, upbeat: Fraction) -> tuple[WrittenBar, ...]:
+def written_bars(
+    pattern: Pattern, meter: Meter, upbeat: Fraction, first_bar: int = 1
+) -> tuple[WrittenBar, ...]:
     """Every bar of a pass; an upbeat of so many quarters is taken from the last one.
 
-    `meter` is that of the first.
+    `meter` is that of the first, `first_bar` the number of the first whole one.
     """
     bars: list[WrittenBar] = []
     start, key = Fraction(0), None
@@ -53,8 +55,9 @@ def written_bars(pattern: Pattern, meter: Meter, upbeat: Fraction) -> tuple[Writ
             length = upbeat
         elif upbeat and place == len(pattern.bars) - 1:
             length -= upbeat
-        number = place + (not upbeat)
-        bars.append(WrittenBar(max(1, number), start, length, meter, key, is_upbeat=not number))
+        leads_in = bool(upbeat) and not place
+        number = first_bar + max(0, place - bool(upbeat))
+        bars.append(WrittenBar(number, start, length, meter, key, is_upbeat=leads_in))
         start += length
     return tuple(bars)
 

@@ -81,7 +81,8 @@ class _Loader:
 
     def filled_in(self, values: dict[str, Any], own_stages: tuple[Stage, ...]) -> Drill:
         """The drill with its defaults. SettingError for what does not fit together."""
-        pattern = parse_bars(values.pop("bar"), self.source.locator("bar"))
+        first_bar = values.get("first_bar", 1)
+        pattern = parse_bars(values.pop("bar"), self.source.locator("bar"), first_bar)
         if "bow" in values and pattern.has_slurs:
             message = "the bar has slurs ( ) already; leave one of the two out"
             raise SettingError("bow", message)

@@ -90,6 +90,7 @@ class Drill:
     meter: Meter = Meter(4, 4)
     note: Fraction = Fraction(1, 2)  # quarters
     upbeat: Fraction = Fraction(0)  # plain notes before the first bar line
+    first_bar: int = 1  # number of the first whole bar, as in the score that a passage is from
     climb: int | tuple[int, ...] = 1  # number of starting positions, or the list of them
     rhythm: tuple[Fraction, ...] = (Fraction(1),)  # plain notes, handed out in turn
     bow: str = "note"
@@ -111,7 +112,12 @@ class Drill:
     @cached_property
     def bars(self) -> tuple[WrittenBar, ...]:
         """The bars of one pass."""
-        return written_bars(self.pattern, self.meter, self.upbeat_length)
+        return written_bars(self.pattern, self.meter, self.upbeat_length, self.first_bar)
+
+    @property
+    def bar_count(self) -> int:
+        """How many bars a pass counts: an upbeat and what is left of the last bar are one."""
+        return self.bars[-1].number - self.first_bar + 1
 
     def bar_at(self, at: Fraction) -> WrittenBar:
         """The bar of a pass that sounds so many quarters into it."""

@@ -35,17 +35,18 @@ _KEY = r"[A-Ga-g][#b♯♭]?(?:\s+[a-zA-Z]{3,})+:"
 _WORD = re.compile(rf"[()|]|{_KEY}|[^\s()|]+")
 
 
-def parse_bars(text: str, locate: Locate = in_text) -> Pattern:
+def parse_bars(text: str, locate: Locate = in_text, first_bar: int = 1) -> Pattern:
     """Bar text to a pattern. DrillError names the token and what was expected.
 
-    `locate` says where a word at an offset of the text stands in its file.
+    `locate` says where a word at an offset of the text stands in its file; bars are counted from
+    `first_bar` in what is said of them.
     """
     reader = _Reader(locate)
     for match in _WORD.finditer(text):
         reader.read(match[0], match.start())
     bars = reader.finished()
     bar_starts = (0, *(match.start() for match in re.finditer(r"\|", text)))
-    for number, (bar, start) in enumerate(zip(bars, bar_starts, strict=True), 1):
+    for number, (bar, start) in enumerate(zip(bars, bar_starts, strict=True), first_bar):
         if not bar:
             message = f"bar {number} is empty; fill it with rests (r) or take out a |"
             raise locate("|", start).error(message)

@@ -46,6 +46,7 @@ SETTINGS = {
     "meter": Setting(METER, "beats in a bar, like 3/4, 5/4 or 6/8", "4/4"),
     "note": Setting(NOTE, f"length of a plain token: {_listed(NOTE_LENGTHS)}", "eighth"),
     "upbeat": Setting(LENGTH, "what comes before the first bar line, in plain notes"),
+    "first_bar": Setting(whole(1, 9999), "number of the first whole bar, as a score has it", 1),
     "climb": Setting(
         CLIMB, "how many starting positions, each one higher; or a list, [1, 3, 5]", 1
     ),

@@ -46,6 +46,7 @@ climb      = 3                # how many starting positions, each one higher; or
 # meter    = "4/4"            # beats in a bar, like 3/4, 5/4 or 6/8
 # note     = "eighth"         # length of a plain token: whole, half, quarter, eighth, sixteenth
 # upbeat   = "1"              # what comes before the first bar line, in plain notes
+# first_bar = 1               # number of the first whole bar, as a score has it
 # rhythm   = ["3/2", "1/2"]   # lengths handed out in turn, in plain notes
 # bow      = "half bar"       # how much one bow takes: note, beat, half bar, bar
 # passes   = 2                # how often the bar is played at each starting position

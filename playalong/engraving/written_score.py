@@ -193,7 +193,7 @@ def _bars(score: Score, slides: frozenset[int]) -> Iterator[Bar]:
             last = place == len(written) - 1
             rest = drill.upbeat_length if last and gap else Fraction(0)
             yield Bar(
-                None if bar.is_upbeat else (stand - 1) * written[-1].number + bar.number,
+                None if bar.is_upbeat else (stand - 1) * drill.bar_count + bar.number,
                 stand,
                 first=not place,
                 last=last and not gap,

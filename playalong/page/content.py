@@ -77,7 +77,7 @@ class _Content:
     def take(self, practice: PracticeSet) -> None:
         """A set's tracks, then its sessions, which are made of them."""
         score, number = practice.score, len(self.sets)
-        bars = score.drill.bars[-1].number
+        bars = score.drill.bar_count
         notes: dict[Beat, TimelineNote] = {}
         places: dict[int, int] = {}  # by the tracks' numbers
         for entry, timeline in practice.tracks:

@@ -103,6 +103,7 @@ class _Track:
     def __init__(self, timeline: Timeline, bars_in_pass: int) -> None:
         self.timeline, self.bars_in_pass = timeline, bars_in_pass
         self.notes = [note for note in timeline.notes if not note.is_given]
+        self.first_bar = next((bar.bar for bar in timeline.bars if bar.pass_number), None) or 1
         self.slides = [
             (place, note.slide)
             for place, note in enumerate(self.notes)
@@ -153,7 +154,7 @@ class _Track:
 
     def _playing(self, bar: int, pass_number: int) -> tuple[int, int]:
         """Which starting position, and which pass of it."""
-        return (bar - 1) // self.bars_in_pass, pass_number
+        return (bar - self.first_bar) // self.bars_in_pass, pass_number
 
 
 def _block(seconds: float) -> int:

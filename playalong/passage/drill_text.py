@@ -34,11 +34,13 @@ class DrillText:
     bars: list[WrittenBar]
     tempo: tuple[int, int]
     upbeat: Fraction = Fraction(0)  # plain notes
+    first_bar: int = 1
     comments: tuple[str, ...] = ()
 
     @property
     def text(self) -> str:
         upbeat = (f"upbeat     = {toml(str(self.upbeat))}",) if self.upbeat else ()
+        first_bar = (f"first_bar  = {self.first_bar}",) if self.first_bar > 1 else ()
         return "\n".join(
             (
                 *(line for each in self.comments for line in _comment(each)),
@@ -49,6 +51,7 @@ class DrillText:
                 f"meter      = {toml(str(self.bars[0].meter))}",
                 f"note       = {toml(self.note)}",
                 *upbeat,
+                *first_bar,
                 'bar        = """',
                 " |\n".join(self._bar_texts()),
                 '"""',

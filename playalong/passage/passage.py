@@ -78,6 +78,7 @@ def passage_of(path: Path, asked: Asked) -> Passage:
         fingered.bars(),
         tempo,
         fingered.upbeat / fingered.unit,
+        fingered.first_bar() or 1,
         fingering_comments(path.name, part, fingered, told),
     )
     score = write(parse(drill.text, name=PASSAGE_FILE))

@@ -23,7 +23,7 @@ def shift_drills(
 ) -> Iterator[tuple[str, DrillText]]:
     """The three drills with their names; `like` is the passage's."""
     titled = f"{like.title}: {_told(fingered, shift)}"
-    plain = replace(like, upbeat=Fraction(0), comments=comments)
+    plain = replace(like, upbeat=Fraction(0), first_bar=1, comments=comments)
     yield (
         "alone",
         replace(
@@ -34,10 +34,24 @@ def shift_drills(
             tempo=ALONE_BPM,
         ),
     )
-    in_rhythm = fingered.bars(_notes(fingered, shift.old, shift.new))
-    yield "in-rhythm", replace(plain, title=f"{titled}, in rhythm", bars=in_rhythm)
-    grown = [bar for notes in _growing(fingered, shift) for bar in fingered.bars(notes)]
-    yield "growing", replace(plain, title=f"{titled}, growing", bars=grown)
+    pair = _notes(fingered, shift.old, shift.new)
+    yield (
+        "in-rhythm",
+        replace(
+            plain,
+            title=f"{titled}, in rhythm",
+            bars=fingered.bars(pair),
+            first_bar=fingered.first_bar(pair) or 1,
+        ),
+    )
+    steps = list(_growing(fingered, shift))
+    grown = [bar for notes in steps for bar in fingered.bars(notes)]
+    last = [fingered.line.bars[place].number for place in fingered.spanned(steps[-1])]
+    ends = f"It ends as the passage: its last {len(last)} bars are bars {last[0]} to {last[-1]}."
+    if len(last) == 1:
+        ends = f"It ends as the passage: its last bar is bar {last[0]}."
+    growing = replace(plain, title=f"{titled}, growing", bars=grown)
+    yield "growing", replace(growing, comments=(*comments, ends))
 
 
 def _notes(fingered: Fingered, first: int, last: int) -> range:

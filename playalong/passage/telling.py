@@ -19,12 +19,10 @@ def fingering_comments(
     file: str, part: Part, fingered: Fingered, told: tuple[str, ...]
 ) -> tuple[str, ...]:
     """What stands above the settings of the passage."""
-    line = fingered.line
-    numbers = ", ".join(bar.number for bar in line.bars)
     kept = list(_kept(fingered))
     doubts = list(_doubts(fingered))
     return (
-        f"From {short(file)}, part {short(str(part.name))}. Its bars here, in order: {numbers}.",
+        f"From {short(file)}, part {short(str(part.name))}, {_bars(fingered)}",
         "Change any string, position or finger below: what stands there is what will be played.",
         f"Fingers that the score gives: {', '.join(kept)}."
         if kept
@@ -35,6 +33,17 @@ def fingering_comments(
         *(["Left out, or done otherwise than printed:"] if told else []),
         *(f"  {each}" for each in told),
     )
+
+
+def _bars(fingered: Fingered) -> str:
+    """Which bars they are; one by one where the drill cannot count them as the score does."""
+    numbers = [bar.number for bar in fingered.line.bars]
+    if fingered.first_bar() is not None:
+        return (
+            f"bar{'s' * (len(numbers) > 1)} {'-'.join(dict.fromkeys((numbers[0], numbers[-1])))}."
+        )
+    here = "the upbeat first" if fingered.upbeat else "counted from 1"
+    return f"whose bars are here ({here}): {', '.join(numbers)}."
 
 
 def shift_comments(fingered: Fingered, shift: Shift, passage: str) -> tuple[str, ...]:

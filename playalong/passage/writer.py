@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -73,19 +74,37 @@ class Fingered:
         short_bars = (bar.number for bar, meter in pairs if bar.length < meter.bar)
         return () if self.upbeat else tuple(short_bars)
 
+    def first_bar(self, numbers: range | None = None) -> int | None:
+        """The printed number of the first whole bar; None where the others do not go on from it.
+
+        `numbers` as in `bars`.
+        """
+        places = self.spanned(numbers)
+        if numbers is None and self.upbeat:
+            places = places[1:]
+        printed = [self.line.bars[place].number for place in places]
+        first = int(printed[0]) if re.fullmatch("[1-9][0-9]{0,3}", printed[0]) else 0
+        counted = [str(number) for number in range(first, first + len(printed))]
+        return first if first and printed == counted else None
+
     def bars(self, numbers: range | None = None) -> list[WrittenBar]:
         """The bars that these notes lie in, each filled; all bars with their upbeat if left out."""
+        notes = range(len(self.line.notes)) if numbers is None else numbers
+        bars = _Bars(self, notes, always_filled=numbers is not None)
+        return list(bars.texts(self.spanned(numbers)))
+
+    def spanned(self, numbers: range | None) -> range:
+        """The places of the bars that notes lie in, of all bars if left out."""
         line = self.line
         if numbers is None:
-            return list(_Bars(self, range(len(line.notes))).texts(range(len(line.bars))))
+            return range(len(line.bars))
         last = line.notes[numbers[-1]]
         end = next(
             place
             for place in reversed(range(len(line.bars)))
             if line.starts[place] < last.end or place == 0
         )
-        spanned = range(line.notes[numbers[0]].bar, end + 1)
-        return list(_Bars(self, numbers, always_filled=True).texts(spanned))
+        return range(line.notes[numbers[0]].bar, end + 1)
 
 
 @dataclass

@@ -75,7 +75,7 @@ class TrackLayout:
         played = list(self.played())
         starts = [*(each.start for each in played[1:]), self.music_end]
         for each, until in zip(played, starts, strict=True):
-            before = (each.stand.number - 1) * written[-1].number
+            before = (each.stand.number - 1) * self.score.drill.bar_count
             end = each.start
             for bar in written:
                 line, start, end = (each.start + at for at in (bar.line, bar.start, bar.end))

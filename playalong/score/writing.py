@@ -133,7 +133,7 @@ class _Writer:
                         length=span,
                         heads=heads[number],
                         stand=stand,
-                        bar=(stand - 1) * bars[-1].number + bar.number,
+                        bar=(stand - 1) * self.drill.bar_count + bar.number,
                         beat=bar.beat(start),
                         bow=(stand, self.bow(event, number, start, bar, firsts)),
                     )

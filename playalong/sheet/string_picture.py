@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from playalong.drill.model import Drill
 from playalong.engraving.fonts import SMALL_MM, width_mm
 from playalong.engraving.marks import INK, Ink, Mark, Words, around, disc, line, moved
 from playalong.engraving.skyline import rows
@@ -57,7 +58,7 @@ def board_rows(score: Score) -> tuple[Row, ...]:
 
     Where the hand is not modelled every starting position has its row.
     """
-    instrument, count = score.instrument, score.drill.bars[-1].number
+    instrument, drill = score.instrument, score.drill
     found: dict[tuple[int, Position | None, int], dict[tuple[float, str, bool], set[int]]] = {}
     for note in score.notes:
         mm = told_place_mm(score, note)
@@ -73,7 +74,7 @@ def board_rows(score: Score) -> tuple[Row, ...]:
     return tuple(
         Row(
             instrument.string_names[-number - 1],
-            _position(position) if position else _bars(stand, count),
+            _position(position) if position else _bars(drill, stand),
             tuple(
                 Place(mm, pitch, tuple(sorted(fingers)), is_node)
                 for (mm, pitch, is_node), fingers in sorted(found[number, position, stand].items())
@@ -97,9 +98,10 @@ def _position(position: Position) -> str:
     return words if fits else position_words(position, short=True)
 
 
-def _bars(stand: int, count: int) -> str:
-    """The bars of a starting position; each has `count`."""
-    first = (stand - 1) * count + 1
+def _bars(drill: Drill, stand: int) -> str:
+    """The bars of a starting position."""
+    count = drill.bar_count
+    first = drill.first_bar + (stand - 1) * count
     return f"bar {first}" if count == 1 else f"bars {first}–{first + count - 1}"
 
 

@@ -98,7 +98,7 @@ def test_what_was_chosen_kept_and_left_out_stands_above(tmp_path: Path) -> None:
     trill = note("D5", 16, notations="<ornaments><trill-mark/></ornaments>")
     found = made(tmp_path, *numbered(fingered("E5", 4) + line("D5 C5 B4"), trill))
     text = found.files[PASSAGE_FILE]
-    assert "# From score.musicxml, part 1 Violin. Its bars here, in order: 1, 2." in text
+    assert "# From score.musicxml, part 1 Violin, bars 1-2." in text
     assert "# Fingers that the score gives: bar 1 E5 (4)." in text
     assert "#   trill mark: bar 2" in text
     assert found.told == ("trill mark: bar 2",)
@@ -230,3 +230,19 @@ def test_a_drill_from_a_quartet_plays_the_scores_notes(name: str, part: str, bar
     assert faults(found) == []
     for file, text in found.files.items():
         parse(text, name=file)
+
+
+def test_bars_keep_the_numbers_of_the_score(tmp_path: Path) -> None:
+    found = made(tmp_path, *SHIFTING, asked=Asked(bars="2-3"))
+    drill = parse(found.files[PASSAGE_FILE])
+    assert [each.number for each in drill.bars] == [2, 3]
+    bars = [*SHIFTING[:2], bar(note("A4", 16), 2, ' implicit="yes"'), SHIFTING[2]]
+    text = made(tmp_path, *bars).files[PASSAGE_FILE]
+    assert "part 1 Violin, whose bars are here (counted from 1): 1, 2, 2, 3." in text
+    assert "first_bar" not in text
+
+
+def test_a_growing_drill_tells_which_bars_it_ends_as(tmp_path: Path) -> None:
+    found = made(tmp_path, *SHIFTING, asked=Asked(bars="1-2"))
+    assert "its last 2 bars are bars 1 to 2." in found.files["shift-1-growing.toml"]
+    assert "first_bar" not in found.files["shift-1-growing.toml"]

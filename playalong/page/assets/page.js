@@ -234,10 +234,11 @@ class App {
   }
 
   fillLoopBoxes() {
-    const numbers = Array.from({ length: this.lastBar }, (_, n) => [n + 1, n + 1]);
+    const first = this.firstBar;
+    const numbers = Array.from({ length: this.lastBar - first + 1 }, (_, n) => [first + n, first + n]);
     if (this.loop.range && this.loop.range[1] > this.lastBar) this.setLoop(null, false);
-    options(byId("from-bar"), numbers, this.loop.range?.[0] ?? 1);
-    options(byId("to-bar"), numbers, this.loop.range?.[1] ?? 1);
+    options(byId("from-bar"), numbers, this.loop.range?.[0] ?? first);
+    options(byId("to-bar"), numbers, this.loop.range?.[1] ?? first);
   }
 
   draw(at) {
