@@ -26,6 +26,7 @@ TYPICAL_DB = 16.0  # below the player's typical level a pitch is no note of thei
 VOICED = 0.2  # share of the sound that must be of the note's own partials
 STEADY = 0.35  # share of the written time that one pitch must fill
 LEAST_TIMES = 6
+SAME_CENTS, FALLEN_DB = 40.0, 8.0  # of a note before that only rings on
 LEAK_CENTS = 2.5  # by which a leak as loud as the player may pull a note, as a spread
 LEAST_USUAL = 5  # notes that tell when a player is usually there
 LEAST_GHOST_SECONDS = 0.12
@@ -43,6 +44,7 @@ class Candidate:
     level_db: float = -120.0
     voiced: float = 0.0
     is_leak: bool = False
+    rings_on: bool = False  # the note before, in the room or on its string
     shift: HeardShift | None = None
 
     @property
@@ -84,7 +86,8 @@ def listen(recording: Sounds, placed: Placed, track: Samples, timeline: Timeline
             continue
         found = _candidate(sound, own, leak, places[id(note)], note, before, window)
         candidates.append(found)
-        before = found if found.hold and not found.is_leak else None
+        sounds = found.hold and not found.is_leak and not found.rings_on
+        before = found if sounds else None
     return _heard(timeline, placed, candidates, leak)
 
 
@@ -113,11 +116,19 @@ def _candidate(
         is_leak = leak.explains(seen, heard, hz, hold.rows)
     before_hz = before.hz if before else None
     shape = shaped(seen, note.hz, note.from_seconds, note.to_seconds, hold, before_hz)
-    found = Candidate(index, note, hold, shape, level, _voiced(seen, level, hold.rows), is_leak)
+    rings_on = before is not None and _rings_on(before, hz, level, shape)
+    voiced = _voiced(seen, level, hold.rows)
+    found = Candidate(index, note, hold, shape, level, voiced, is_leak, rings_on)
     shift = shift_into(seen, index, note, shape, before_hz)
     if shift is not None:
         shift = replace(shift, ghost_cents=_ghost_cents(sound, note, window))
     return replace(found, shift=shift)
+
+
+def _rings_on(before: Candidate, hz: float, level_db: float, shape: Shape) -> bool:
+    """Whether it is only what is left of the note before: as high, and weaker without a bow."""
+    is_same = abs(1200 * np.log2(hz / before.hz)) < SAME_CENTS
+    return is_same and not shape.fresh_bow and level_db < before.level_db - FALLEN_DB
 
 
 def _ghost_cents(sound: OnTrackClock, note: TimelineNote, window: int) -> float | None:
@@ -163,7 +174,13 @@ def _note(found: Candidate, typical_db: float, pulled_cents: float) -> HeardNote
         return HeardNote(found.index, found.note, model.OUTSIDE)
     hold, shape = found.hold, found.shape
     sounds = found.voiced > VOICED and found.level_db > typical_db - TYPICAL_DB
-    if found.is_leak or not sounds or hold.share <= STEADY or hold.times <= LEAST_TIMES:
+    if (
+        found.is_leak
+        or found.rings_on
+        or not sounds
+        or hold.share <= STEADY
+        or hold.times <= LEAST_TIMES
+    ):
         return HeardNote(found.index, found.note, model.NOT_HEARD)
     verdict = model.JUDGED if abs(shape.cents) < model.SAME_NOTE_CENTS else model.ANOTHER
     if not shape.judged:

@@ -19,6 +19,7 @@ PARTIALS = 8
 HIGHEST_HZ = 6000.0
 COHERENT = 0.7  # of a leak that is as loud as the sweeps say
 ROOM_DB = 2.5  # by which the room may lift it
+CLEAR_SWEEP = 0.5  # share of what sounds that is the sweep: packed files make noise of some
 COHERENT_BY_DB = 0.08  # more must it be for every dB beyond
 
 
@@ -55,18 +56,22 @@ def _likeness(seen: Spectra, own: Spectra, hz: float, rows: slice) -> tuple[floa
 
 def leak_of(sound: OnTrackClock, own: InMemory, timeline: Timeline, window: int) -> Leak | None:
     """The leak's gain, from the sweeps; None where none of them is in the recording."""
-    gains: list[float] = []
+    gains: list[tuple[float, float]] = []  # and how much of each is the sweep
     for click in timeline.clicks:
         at = click.at_seconds
         if not click.sweep or not sound.from_seconds < at < sound.to_seconds - 0.1:
             continue
         heard, known = (spectra(each, at + 0.005, at + 0.02, 2048) for each in (sound, own))
         band = slice(int(1200 / heard.bin_hz), int(6000 / heard.bin_hz))
-        power = (heard.sizes[:, band] ** 2).sum()
-        gains.append(float(power / ((known.sizes[:, band] ** 2).sum() + 1e-12)))
+        there, written = heard.values[:, band].ravel(), known.values[:, band].ravel()
+        power, known_power = np.vdot(there, there).real, np.vdot(written, written).real
+        alike = abs(np.vdot(written, there)) ** 2 / (power * known_power + 1e-12)
+        gains.append((float(power / (known_power + 1e-12)), float(alike)))
     if not gains:
         return None
-    gain_db = float(10 * np.log10(min(gains) + 1e-15))
+    clear = [gain for gain, alike in gains if alike > CLEAR_SWEEP]
+    gain = float(np.median(clear)) if clear else min(gain for gain, _ in gains)
+    gain_db = float(10 * np.log10(gain + 1e-15))
     rms = float(np.sqrt(np.mean(np.square(own.samples))))
     level = 10 * np.log10((rms * window / 4) ** 2 * 2 + 1e-15)
     return Leak(gain_db, gain_db + level)

@@ -8,9 +8,13 @@ from __future__ import annotations
 import numpy as np
 import parselmouth
 import pytest
+from played import Condition, take_of
+from playing import play
 from recorded import RATE_HZ
 from takes import off_cents, told
 
+from playalong.performance.timing import timeline_of
+from playalong.sound.stems import render
 from playalong.take import model
 from playalong.take.listen import listen_to
 
@@ -63,6 +67,17 @@ def test_another_note_and_a_missing_one_are_told_as_what_they_are(playing):
             assert verdict == model.NOT_HEARD
         else:
             assert verdict == (model.ANOTHER if abs(truth.cents) > 50 else model.JUDGED)
+
+
+def test_a_note_that_rings_on_in_the_room_is_not_the_next_one(recorded):
+    more = 'strings = ["D"]\nkeys = ["D major"]\nclimb = 2\nnote = "eighth"\n'
+    performance = play("p1: 1 2 p3: 1 2 1 2 p1: 2 1", more, bpm=96, stage="alone")
+    timeline, sound = timeline_of(performance), render(performance)
+    take = take_of(timeline, sound, recorded, Condition("", missing=0.3, reverb_seconds=1.2), 3)
+    heard = told(listen_to(take.sound.astype(np.float32), sound, timeline))
+    assert sum(not truth.played for truth in take.notes.values()) > 5
+    for index, truth in take.notes.items():
+        assert heard[index].heard == truth.played
 
 
 def test_a_note_an_octave_off_is_told_as_that(playing):
