@@ -54,6 +54,7 @@ class DroneSettings:
     on: str = "tonic"
     octave: int = 0
     fifth: str = "tuned"
+    follow: bool = False  # moves to the new tonic where the key changes in a passage
 
 
 @dataclass(frozen=True)

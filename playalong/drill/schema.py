@@ -65,6 +65,7 @@ SETTINGS = {
     "drone.on": Setting(DRONE, f'{_listed(DRONES)}, "open D", or a pitch', "tonic"),
     "drone.octave": Setting(whole(-3, 3), "octaves to move the drone by", 0),
     "drone.fifth": Setting(choice(FIFTHS), "the fifth: tuned as all else, or pure", "tuned"),
+    "drone.follow": Setting(FLAG, "move to the new tonic where the key changes", False),
     "click.every": Setting(choice(CLICKS), _listed(CLICKS), "beat"),
     "click.count_in": Setting(whole(1, 4, " bars"), "bars before the first note", 2),
     "slide.lead": Setting(LEAD, 'which leads; or { up = "old finger", down = "new finger" }'),

@@ -66,6 +66,7 @@ goal  = 60                    # the last tempo; the first if left out
 # on     = "tonic"            # tonic, tonic and fifth, off, "open D", or a pitch
 # octave = 0                  # octaves to move the drone by
 # fifth  = "tuned"            # the fifth: tuned as all else, or pure
+# follow = false              # move to the new tonic where the key changes
 
 # [click]
 # every    = "beat"           # half beat, beat, half bar, bar, off

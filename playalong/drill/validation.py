@@ -158,7 +158,13 @@ def check_climbs(tempo: Tempo) -> None:
 
 
 def check_drone(drill: Drill) -> None:
-    """SettingError unless the drone, moved by its octave, can be heard in every key."""
+    """SettingError unless the drone, moved by its octave, can be heard in every key.
+
+    A drone that follows the key is on its tonic.
+    """
+    if drill.drone.follow and drill.drone.on not in ("tonic", "tonic and fifth"):
+        message = f'the drone is "{drill.drone.on}", which no key moves; leave one of the two out'
+        raise SettingError("drone.follow", message)
     for tone in _drone_tones(drill):
         moved = tone.octaves_up(drill.drone.octave)
         if not DRONE_KEYS[0] <= moved.key_number <= DRONE_KEYS[1]:
@@ -179,5 +185,6 @@ def _drone_tones(drill: Drill) -> tuple[Pitch, ...]:
             raise SettingError("drone.on", str(error)) from None
     if on not in DRONES:
         return (instrument.as_sounding(Pitch.of(on)),)
-    keys = (instrument.transposition.sounding_key(key) for key in drill.keys)
+    changes = (bar.key for bar in drill.bars if bar.key and drill.drone.follow)
+    keys = (instrument.transposition.sounding_key(key) for key in (*drill.keys, *changes))
     return tuple(key.tonic_at_or_above(instrument.lowest) for key in keys)

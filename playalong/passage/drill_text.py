@@ -11,15 +11,22 @@ from typing import NamedTuple
 from playalong.drill.checks import LONGEST_TEXT
 from playalong.drill.reference import toml
 from playalong.errors import short, shown
+from playalong.music.key import Key
 from playalong.music.meter import Meter
 
 COMMENT_WIDTH = 96
+FOLLOWING_DRONE = (
+    "[drone]",
+    "follow = true  # to the new tonic where the key changes; false lets it stay",
+    "",
+)
 
 
 class WrittenBar(NamedTuple):
-    """One bar in bar notation, and its meter."""
+    """One bar in bar notation, with its meter and key."""
 
     meter: Meter
+    key: Key
     text: str
 
 
@@ -29,7 +36,6 @@ class DrillText:
 
     title: str
     instrument: str
-    key: str
     note: str
     bars: list[WrittenBar]
     tempo: tuple[int, int]
@@ -47,7 +53,7 @@ class DrillText:
                 *([""] if self.comments else []),
                 f"title      = {toml(short(shown(self.title), LONGEST_TEXT))}",
                 f"instrument = {toml(self.instrument)}",
-                f"keys       = [{toml(self.key)}]",
+                f"keys       = [{toml(self.bars[0].key.name)}]",
                 f"meter      = {toml(str(self.bars[0].meter))}",
                 f"note       = {toml(self.note)}",
                 *upbeat,
@@ -60,15 +66,18 @@ class DrillText:
                 f"start = {self.tempo[0]}",
                 f"goal  = {self.tempo[1]}",
                 "",
+                *(FOLLOWING_DRONE if len({bar.key for bar in self.bars}) > 1 else ()),
             )
         )
 
     def _bar_texts(self) -> Iterator[str]:
-        """The bars, and the meter where it changes."""
-        meter = self.bars[0].meter
+        """The bars, with key and meter where they change."""
+        before = self.bars[0]
         for bar in self.bars:
-            yield bar.text if bar.meter == meter else f"{bar.meter}: {bar.text}"
-            meter = bar.meter
+            key = f"{bar.key.name}: " if bar.key != before.key else ""
+            meter = f"{bar.meter}: " if bar.meter != before.meter else ""
+            yield f"{key}{meter}{bar.text}"
+            before = bar
 
 
 def _comment(text: str) -> list[str]:

@@ -14,6 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from playalong.instrument.fingerboard import Fingerboard
+from playalong.instrument.instruments import Instrument
+from playalong.music.key import Key
 from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
 from playalong.passage.costs import Floats, Sounding, Steps, note_costs
@@ -53,13 +55,17 @@ class Choice:
 
 
 def choose(
-    line: Line, board: Fingerboard, wishes: Wishes, quarters_a_minute: float
+    line: Line, boards: Sequence[Fingerboard], wishes: Wishes, quarters_a_minute: float
 ) -> tuple[Choice, ...]:
-    """A choice for every note. PassageError names the note that no finger reaches."""
-    lattice = _Lattice(board, wishes)
-    printed = [_printed(note, board, wishes) for note in line.notes]
+    """A choice for every note; `boards` are those of the bars, each in its key.
+
+    PassageError names the note that no finger reaches.
+    """
+    lattice = _Lattice(wishes)
+    printed = [_printed(note, boards[0].instrument, wishes) for note in line.notes]
     ways = [
-        lattice.ways(note, asked, line) for note, asked in zip(line.notes, printed, strict=True)
+        lattice.ways(boards[note.bar], note, asked, line)
+        for note, asked in zip(line.notes, printed, strict=True)
     ]
     path, costs = _cheapest(ways, soundings(line, quarters_a_minute), lattice)
     return tuple(
@@ -91,10 +97,10 @@ def _on_beat(note: LineNote, line: Line) -> bool:
     return (note.printed.at / meter.beat).denominator == 1
 
 
-def _printed(note: LineNote, board: Fingerboard, wishes: Wishes) -> Printed:
+def _printed(note: LineNote, instrument: Instrument, wishes: Wishes) -> Printed:
     if wishes.own_fingers:
         return Printed()
-    head, names = note.printed, board.instrument.string_names
+    head, names = note.printed, instrument.string_names
     finger = head.fingers[0] if head.fingers else (OPEN_STRING if head.is_open else None)
     number = head.strings[0] if head.strings else 0
     return Printed(finger, names[number - 1] if 1 <= number <= len(names) else None)
@@ -102,29 +108,30 @@ def _printed(note: LineNote, board: Fingerboard, wishes: Wishes) -> Printed:
 
 @dataclass
 class _Lattice:
-    """The ways of each pitch and the steps between two of them, each worked out once."""
+    """The ways of each pitch in a key and the steps between two, each worked out once."""
 
-    board: Fingerboard
     wishes: Wishes
-    found: dict[tuple[Pitch, Printed], Ways] = field(default_factory=dict)
+    found: dict[tuple[Key, Pitch, Printed], Ways] = field(default_factory=dict)
     between: dict[tuple[int, int], Steps] = field(default_factory=dict)
 
-    def ways(self, note: LineNote, asked: Printed, line: Line) -> Ways:
-        key = (note.pitch, asked)
+    def ways(self, board: Fingerboard, note: LineNote, asked: Printed, line: Line) -> Ways:
+        key = (board.key, note.pitch, asked)
         if key not in self.found:
-            self.found[key] = Ways(self.asked(note, asked, line))
+            self.found[key] = Ways(self.asked(board, note, asked, line))
         return self.found[key]
 
-    def asked(self, note: LineNote, asked: Printed, line: Line) -> tuple[Way, ...]:
+    def asked(
+        self, board: Fingerboard, note: LineNote, asked: Printed, line: Line
+    ) -> tuple[Way, ...]:
         """What the score asks for, or else all; beyond the wished range where nothing is in it."""
-        for highest in (self.wishes.highest, self.board.hand.highest_position):
-            ways = tuple(ways_of(self.board, note.pitch, highest))
+        for highest in (self.wishes.highest, board.hand.highest_position):
+            ways = tuple(ways_of(board, note.pitch, highest))
             kept = tuple(way for way in ways if asked.finger in (None, way.finger))
             both = tuple(way for way in kept if asked.string in (None, way.string))
             on_string = tuple(way for way in ways if asked.string in (None, way.string))
             if found := both or kept or on_string or ways:
                 return found
-        instrument, bar = self.board.instrument, line.bar_of(note)
+        instrument, bar = board.instrument, line.bar_of(note)
         side = "above the highest"
         if note.pitch.key_number < instrument.lowest.key_number:
             side = f"below {instrument.as_written(instrument.lowest)}, the lowest"

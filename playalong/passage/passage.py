@@ -14,12 +14,12 @@ from playalong.instrument.catalogue import find_instrument
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hands import VIOLIN_HAND
 from playalong.instrument.instruments import Instrument
-from playalong.music.key import ALL_KEYS, Key
 from playalong.music.temperament import Tuning
 from playalong.passage.choosing import choose_bars, choose_part
 from playalong.passage.container import score_bytes
 from playalong.passage.drill_text import DrillText
 from playalong.passage.fingering import choose, soundings
+from playalong.passage.keys import keys_of
 from playalong.passage.line import Line, bars_named, line_of
 from playalong.passage.model import Part, PassageError
 from playalong.passage.reading import part_of
@@ -60,11 +60,12 @@ def passage_of(path: Path, asked: Asked) -> Passage:
     part = part_of(score_bytes(path), lambda names: choose_part(names, asked.part), asked.key)
     line = line_of(choose_bars(part, asked.bars), asked.voice)
     name, instrument = _instrument(part, asked.instrument)
-    key, key_told = _key(line, asked.key)
-    board = Fingerboard(instrument, key, Tuning())
+    keys, key_told = keys_of(line, asked.key)
+    boards = {key: Fingerboard(instrument, key, Tuning()) for key in keys}
+    by_bar = tuple(boards[key] for key in keys)
     tempo, quarters_a_minute = _tempo(line, asked.tempo)
-    choices = choose(line, board, _checked(asked.wishes, instrument), quarters_a_minute)
-    fingered = Fingered(line, choices, board)
+    choices = choose(line, by_bar, _checked(asked.wishes, instrument), quarters_a_minute)
+    fingered = Fingered(line, choices, by_bar)
     numbers = f"{line.bars[0].number}-{line.bars[-1].number}"
     if len(line.bars) == 1:
         numbers = line.bars[0].number
@@ -73,7 +74,6 @@ def passage_of(path: Path, asked: Asked) -> Passage:
     drill = DrillText(
         title,
         name,
-        key.name,
         fingered.note_name,
         fingered.bars(),
         tempo,
@@ -123,34 +123,6 @@ def _instrument(part: Part, asked: str | None) -> tuple[str, Instrument]:
             )
     called = short(part.name.name or part.name.id)
     raise PassageError(f'say --instrument violin or viola; the part is called "{called}"')
-
-
-def _key(line: Line, asked: Key | None) -> tuple[Key, tuple[str, ...]]:
-    """The key that sounds at the beginning, and what was not certain of it."""
-    first = line.bars[0]
-    told = tuple(
-        f"the signature changes at bar {bar.number}: accidentals are written out from there"
-        for before, bar in zip(line.bars, line.bars[1:], strict=False)
-        if bar.signature != before.signature
-    )[:1]
-    if asked:
-        return asked, told
-    if first.signature is None:
-        raise PassageError(
-            f"bar {first.number} has no key signature, or none of the usual ones; say its --key, "
-            'like --key "G major"'
-        )
-    modes = [first.mode] if first.mode in ("major", "minor") else ["major", "minor"]
-    keys = [key for mode in modes for key in ALL_KEYS if key.mode == mode]
-    keys = [key for key in keys if key.signature == first.signature]
-    last = line.notes[-1].pitch
-    written = next(bar for bar in reversed(line.bars) if bar.notes)
-    ends_on = written.transposition.written(last).letter
-    key = next((each for each in keys if each.letter == ends_on), keys[0])
-    if len(keys) > 1:
-        other = " or ".join(each.name for each in keys if each is not key)
-        told = (f"the score does not say whether it is {key} or {other}; --key does", *told)
-    return first.transposition.sounding_key(key), told
 
 
 def _tempo(line: Line, asked: tuple[int, int] | None) -> tuple[tuple[int, int], float]:

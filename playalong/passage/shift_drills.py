@@ -15,7 +15,7 @@ from playalong.passage.writer import Fingered, length_word, note_word
 MORE_NOTES = (1, 2, 4)  # on each side, step by step
 MOST_BARS = 8  # of the passage that a growing drill ends with
 ALONE_BPM = (50, 60)
-ALONE_METER = Meter(4, 4)
+ALONE_METER, HALF_METER = Meter(4, 4), Meter(2, 4)
 
 
 def shift_drills(
@@ -62,27 +62,34 @@ def _notes(fingered: Fingered, first: int, last: int) -> range:
 
 
 def _told(fingered: Fingered, shift: Shift) -> str:
-    read, notes = fingered.board.instrument.as_written, fingered.line.notes
+    read, notes = fingered.instrument.as_written, fingered.line.notes
     return f"{read(notes[shift.old].pitch)} to {read(notes[shift.new].pitch)}"
 
 
 def _alone(fingered: Fingered, shift: Shift) -> list[WrittenBar]:
-    """The old note, its ghost where one leads, the new note; then without the ghost."""
-    board, line = fingered.board, fingered.line
+    """The old note, its ghost where one leads, the new note; then without the ghost.
+
+    Where the key changes between them, each stands in a bar of its own key.
+    """
+    line, travel = fingered.line, shift.travel
     old, new = (fingered.choices[each].way for each in (shift.old, shift.new))
-    leave = [f"{old.string}:", f"{Position(old.position).written}:"]
-    leave.append(note_word(board, line.notes[shift.old].pitch, old) + length_word(Fraction(2)))
-    arrive = [f"{new.string}:"] if new.string != old.string else []
-    target = note_word(board, line.notes[shift.new].pitch, new)
-    place = f"{Position(new.position).written}:"
-    travel = shift.travel
+    old_board, new_board = (fingered.board(each) for each in (shift.old, shift.new))
+    half = length_word(Fraction(2))
+    leave = f"{old.string}: {Position(old.position).written}: "
+    leave += note_word(old_board, line.notes[shift.old].pitch, old) + half
+    cross = f"{new.string}: " if new.string != old.string else ""
+    place = f"{Position(new.position).written}: "
+    target = note_word(new_board, line.notes[shift.new].pitch, new)
+    arrive = led = f"{cross}{place}{target}{half}"
     if travel.ghost and travel.slides_onto_ghost:
-        ghost = note_word(board, travel.ghost, old)
-        first = [*leave, place, ghost, *arrive, target]
-    else:
-        first = [*leave, *arrive, place, target + length_word(Fraction(2))]
-    second = [*leave, *arrive, place, target + length_word(Fraction(2))]
-    return [WrittenBar(ALONE_METER, " ".join(words)) for words in (first, second)]
+        led = f"{place}{note_word(new_board, travel.ghost, old)} {cross}{target}"
+    if old_board.key == new_board.key:
+        return [WrittenBar(ALONE_METER, new_board.key, f"{leave} {then}") for then in (led, arrive)]
+    return [
+        WrittenBar(HALF_METER, board.key, text)
+        for then in (led, arrive)
+        for board, text in ((old_board, leave), (new_board, then))
+    ]
 
 
 def _growing(fingered: Fingered, shift: Shift) -> Iterator[range]:

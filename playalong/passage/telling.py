@@ -65,7 +65,7 @@ def shift_words(fingered: Fingered, shift: Shift) -> str:
     words = [f"bar {line.bar_of(line.notes[shift.new])}", f"{old} to {new}"]
     words.append("over an open string or a rest" if travel.kind is Kind.UNHEARD else travel.kind)
     if travel.ghost:
-        words.append(f"ghost note {fingered.board.instrument.as_written(travel.ghost)}")
+        words.append(f"ghost note {fingered.instrument.as_written(travel.ghost)}")
     return ", ".join((*words, f"{travel.told_mm or 0:.0f} mm"))
 
 
@@ -90,7 +90,7 @@ def _doubts(fingered: Fingered) -> Iterator[str]:
 
 
 def _pitch(fingered: Fingered, note: LineNote) -> str:
-    return str(fingered.board.instrument.as_written(note.pitch))
+    return str(fingered.instrument.as_written(note.pitch))
 
 
 def _way(way: Way) -> str:
@@ -104,10 +104,11 @@ def summary_words(fingered: Fingered, shifts: int) -> str:
     kept = sum(choice.is_kept for choice in fingered.choices)
     whose = {0: "all fingers are chosen", 1: "1 finger is the score's"}
     said = whose.get(kept, f"{kept} fingers are the score's")
-    notes, key = len(fingered.choices), fingered.board.key
+    notes = len(fingered.choices)
+    keys = ", ".join(dict.fromkeys(board.key.name for board in fingered.boards))
     meters = ", ".join(dict.fromkeys(map(str, fingered.meters)))
     plural = "" if shifts == 1 else "s"
-    return f"{notes} notes in {key}, {meters}; {said}; {shifts or 'no'} shift{plural}."
+    return f"{notes} notes in {keys}, {meters}; {said}; {shifts or 'no'} shift{plural}."
 
 
 def part_row(part: Part) -> tuple[str, str, str, str]:

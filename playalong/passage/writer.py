@@ -11,6 +11,7 @@ from functools import cached_property
 
 from playalong.drill.notation import DOTTED
 from playalong.instrument.fingerboard import Fingerboard
+from playalong.instrument.instruments import Instrument
 from playalong.instrument.position import Position
 from playalong.music.meter import NOTE_LENGTHS, Meter
 from playalong.music.pitch import Pitch
@@ -23,11 +24,19 @@ from playalong.passage.ways import OPEN_STRING, Way
 
 @dataclass(frozen=True)
 class Fingered:
-    """A line with its fingering, in a key on an instrument."""
+    """A line with its fingering on an instrument."""
 
     line: Line
     choices: tuple[Choice, ...]
-    board: Fingerboard
+    boards: tuple[Fingerboard, ...]  # of each bar, in its key
+
+    @property
+    def instrument(self) -> Instrument:
+        return self.boards[0].instrument
+
+    def board(self, number: int) -> Fingerboard:
+        """The fingerboard in the key that a note is in."""
+        return self.boards[self.line.notes[number].bar]
 
     @cached_property
     def meters(self) -> tuple[Meter, ...]:
@@ -127,7 +136,7 @@ class _Bars:
             if missing and (self.always_filled or not self.fingered.upbeat):
                 leads_in = place == 0 and len(line.bars) > 1
                 words.insert(0 if leads_in else len(words), self.rest(missing))
-            yield WrittenBar(meter, " ".join(words))
+            yield WrittenBar(meter, self.fingered.boards[place].key, " ".join(words))
 
     def words(self, start: Fraction, end: Fraction) -> Iterator[str]:
         """What is written from one time of the passage to another."""
@@ -159,7 +168,7 @@ class _Bars:
         if self.opens_bow(number):
             yield "("
         mark = ("~" if self.slides(number) else "") + ("g:" if note.is_grace else "")
-        yield f"{mark}{note_word(self.fingered.board, note.pitch, choice.way)}{length}"
+        yield f"{mark}{note_word(self.fingered.board(number), note.pitch, choice.way)}{length}"
 
     def place(self, way: Way) -> Iterator[str]:
         """The string and the position, where they change."""

@@ -68,7 +68,7 @@ def perform(
         music_start=layout.music_start,
         music_end=layout.music_end,
         clicks=tuple(layout.clicks(stage)),
-        drone=layout.drone(stage),
+        drones=tuple(layout.drones(stage)),
         tonic_hz=score.board.hz(tonic(score)),
         guide=(*_given_tone(given), *guide),
         ghosts=tuple(player.ghost_tones(notes)),

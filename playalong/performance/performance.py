@@ -168,11 +168,16 @@ class Performance:
     music_start: Fraction
     music_end: Fraction
     clicks: tuple[Click, ...]
-    drone: Drone | None
+    drones: tuple[Drone, ...]  # one after the other
     tonic_hz: float
     guide: tuple[Tone, ...]
     ghosts: tuple[Tone, ...]
     notes: tuple[PlayedNote, ...]  # the given one first
+
+    @property
+    def drone(self) -> Drone | None:
+        """The first of the drones."""
+        return next(iter(self.drones), None)
 
     @property
     def slides(self) -> tuple[Slide, ...]:

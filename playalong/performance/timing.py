@@ -22,7 +22,7 @@ CURVE_BLOCKS = 6  # a point every 8.7 ms
 
 def timeline_of(performance: Performance) -> Timeline:
     """What sounds when in a performance, as data."""
-    score, clock, drone = performance.score, performance.clock, performance.drone
+    score, clock = performance.score, performance.clock
     return Timeline(
         title=score.drill.title,
         instrument=score.instrument.full_name,
@@ -39,15 +39,14 @@ def timeline_of(performance: Performance) -> Timeline:
             TimelineClick(_s(clock.seconds(each.at)), each.accent, each.count_in, each.sweep)
             for each in performance.clicks
         ),
-        drone=(
+        drone=tuple(
             TimelineDrone(
                 _s(clock.seconds(drone.start)),
                 _s(clock.seconds(drone.end)),
                 tuple(_hz(hz) for hz in drone.hz),
-            ),
-        )
-        if drone
-        else (),
+            )
+            for drone in performance.drones
+        ),
         notes=tuple(_note(performance, note) for note in performance.notes),
         bars=tuple(_bars(performance)),
     )

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import repeat
+from itertools import pairwise, repeat
 from math import ceil
 
 from playalong.drill.stage import Stage
+from playalong.music.key import Key
 from playalong.music.pitch import Pitch
 from playalong.performance.clock import Clock
 from playalong.performance.performance import Click, Drone, Pass, PlayedBar
@@ -127,22 +128,33 @@ class TrackLayout:
             at = self.music_end + beat * self.score.drill.meter.beat
             yield Click(at, beat == 0, sweep=True)
 
-    def drone(self, stage: Stage) -> Drone | None:
-        pitches = drone_pitches(self.score) if stage.drone else ()
-        if not pitches:
-            return None
-        hz = tuple(hz for _, hz in pitches)
-        return Drone(self.drone_start, self.music_end, tuple(pitch for pitch, _ in pitches), hz)
+    def drones(self, stage: Stage) -> Iterator[Drone]:
+        """One drone, or one after the other where it follows the key."""
+        if not stage.drone:
+            return
+        rows = [(self.score.key, self.drone_start)]
+        if self.score.drill.drone.follow:
+            bars = [(bar.key, bar.start) for bar in self.bars() if bar.start >= self.music_start]
+            rows += [new for old, new in pairwise([*rows, *bars]) if old[0] != new[0]]
+        ends = [*(start for _, start in rows[1:]), self.music_end]
+        for (key, start), end in zip(rows, ends, strict=True):
+            if pitches := drone_pitches(self.score, key):
+                hz = tuple(hz for _, hz in pitches)
+                yield Drone(start, end, tuple(pitch for pitch, _ in pitches), hz)
 
 
-def tonic(score: Score) -> Pitch:
-    """The lowest tonic at or above the lowest string, moved by the drone's octave; sounding."""
-    low = score.board.sounding_key.tonic_at_or_above(score.instrument.lowest)
+def tonic(score: Score, key: Key | None = None) -> Pitch:
+    """The lowest tonic at or above the lowest string, moved by the drone's octave; sounding.
+
+    Of the score's key, or of one that a passage has changed to.
+    """
+    board = score.board.in_key(key or score.key)
+    low = board.sounding_key.tonic_at_or_above(score.instrument.lowest)
     return low.octaves_up(score.drill.drone.octave)
 
 
-def drone_pitches(score: Score) -> tuple[tuple[Pitch, float], ...]:
-    """The drone's pitches and their frequencies, sounding; none where it is off."""
+def drone_pitches(score: Score, key: Key | None = None) -> tuple[tuple[Pitch, float], ...]:
+    """The drone's pitches and their frequencies in a key, sounding; none where it is off."""
     on, octave = score.drill.drone.on, score.drill.drone.octave
     if on == "off":
         return ()
@@ -150,14 +162,14 @@ def drone_pitches(score: Score) -> tuple[tuple[Pitch, float], ...]:
         string = on.removeprefix("open ")
         pitch = score.instrument.string(string).octaves_up(octave)
         return ((pitch, score.board.open_hz(string) * 2**octave),)
-    low = tonic(score)
+    low, board = tonic(score, key), score.board.in_key(key or score.key)
     if on == "tonic":
         chosen = [low]
     elif on == "tonic and fifth":
         chosen = [low, low.moved(*FIFTH)]
         if score.drill.drone.fifth == "pure":
-            tonic_hz = score.board.hz(low)
+            tonic_hz = board.hz(low)
             return tuple(zip(chosen, (tonic_hz, tonic_hz * 3 / 2), strict=True))
     else:
         chosen = [score.instrument.as_sounding(Pitch.of(on)).octaves_up(octave)]
-    return tuple((pitch, score.board.hz(pitch)) for pitch in chosen)
+    return tuple((pitch, board.hz(pitch)) for pitch in chosen)

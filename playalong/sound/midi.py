@@ -132,7 +132,7 @@ class _Writer:
 
     def drone(self) -> _Track:
         track = self.track("drone", DRONE_CHANNELS, DRONE_PROGRAM)
-        if drone := self.performance.drone:
+        for drone in self.performance.drones:
             for channel, pitch, hz in zip(DRONE_CHANNELS, drone.pitches, drone.hz, strict=False):
                 tone = Tone(drone.start, drone.end, pitch, hz, "full")
                 self.tone(track, channel, tone, DRONE_VELOCITY)

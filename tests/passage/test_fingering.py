@@ -33,7 +33,8 @@ def choices(
     on: Fingerboard | None = None,
 ) -> tuple[Choice, ...]:
     (part,) = all_parts(score(*numbered(content)).encode())
-    return choose(line_of(choose_bars(part, None)), on or board(), wishes or Wishes(), 100)
+    found = line_of(choose_bars(part, None))
+    return choose(found, [on or board()] * len(found.bars), wishes or Wishes(), 100)
 
 
 def told(found: tuple[Choice, ...]) -> str:

@@ -145,13 +145,6 @@ def test_without_a_mode_the_key_is_that_of_the_last_note_and_told(tmp_path: Path
     assert made(tmp_path, *bars, asked=asked).told == ()
 
 
-def test_a_change_of_signature_is_told_and_its_accidentals_written(tmp_path: Path) -> None:
-    change = attributes(2).replace("<divisions>4</divisions>", "")
-    found = made(tmp_path, *numbered(line("A4 A4 A4 A4"), change + line("F#4 C#5 A4 A4")))
-    assert found.told == ("the signature changes at bar 2: accidentals are written out from there",)
-    assert "F#4=2" in bar_text(found.files[PASSAGE_FILE])
-
-
 def test_a_change_of_meter_is_written_in_the_passage_and_its_drills(tmp_path: Path) -> None:
     change = attributes(meter="3/4")
     bars = numbered(line("B4 C5 D5 E5"), change + line("F5 A5 F5"), line("A5 C6 A5"))

@@ -152,3 +152,35 @@ def test_a_change_outside_the_pattern_is_refused() -> None:
     lost = replace(drill.pattern, changes=(Change(2, Meter(3, 4)),))
     with pytest.raises(DrillError, match="changes at a bar line, not at place 2"):
         check_drill(replace(drill, pattern=lost))
+
+
+def drones(more: str) -> list[tuple[float, float, tuple[float, ...]]]:
+    timeline = timeline_of(play(BAR, f"{SETTINGS}\n{more}"))
+    return [
+        (each.from_seconds, each.to_seconds, tuple(round(hz, 3) for hz in each.hz))
+        for each in timeline.drone
+    ]
+
+
+def test_the_drone_stays_on_the_first_tonic_unless_it_is_told_to_follow() -> None:
+    [(_, _, hz)] = drones("")
+    assert hz == (261.626,)
+    passes = [(start, end, *hz) for start, end, hz in drones("drone.follow = true")]
+    c, g = 261.626, 195.998  # C4 and G3 (check: equal temperament at A = 440)
+    assert [hz for _, _, hz in passes] == [c, g] * 4
+    assert [end for _, end, _ in passes[:-1]] == [start for start, _, _ in passes[1:]]
+    # 8 seconds of count-in, then four passes of 10 quarters, of which 4 are in C major.
+    assert [start for start, _, _ in passes[1:4]] == pytest.approx([12, 18, 22], abs=0.0015)
+
+
+def test_a_drone_that_follows_stands_on_the_tonic_of_each_key_as_it_is_tuned() -> None:
+    fifths = 'drone = { on = "tonic and fifth", fifth = "pure", follow = true }'
+    rows = [hz for _, _, hz in drones(f'tuning.temperament = "just"\n{fifths}')]
+    assert [round(high / low, 4) for low, high in rows] == [1.5] * 8
+    assert len(set(rows)) == 2
+
+
+@pytest.mark.parametrize("on", ["off", "open D", "A4"])
+def test_a_drone_that_no_key_moves_cannot_follow(on: str) -> None:
+    with pytest.raises(DrillError, match=f'drone.follow: the drone is "{on}", which no key moves'):
+        drill_of(BAR, f'drone = {{ on = "{on}", follow = true }}')
