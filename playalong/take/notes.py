@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,15 +10,15 @@ from numpy.typing import NDArray
 from playalong.take import bows
 from playalong.take.holds import Hold
 from playalong.take.spectra import HOP_SECONDS, Floats, Spectra
+from playalong.take.vibrato import Vibrato, swinging, vibrato
 
 BEFORE_SECONDS, AFTER_SECONDS = 0.25, 0.05  # what is looked at around the written note
 NEAR_CENTS = 50.0  # arrived
 GAP_TIMES = 3  # that may lie apart within a note
 QUIET_DB = 20.0  # below the held level it no longer sounds
-VIBRATO_HZ = np.arange(4.0, 8.01, 0.2)
-LEAST_VIBRATO_CENTS = 4.0
-VIBRATO_SECONDS = 0.28
-LEAST_TIMES = 8  # to judge
+STEADY_CENTS = 45.0  # from the middle of a note
+LEAST_STEADY, LEAST_TIMES = 4, 8  # rows to tell anything of, and to judge
+WIDE_CENTS, WIDEST_CENTS = 20.0, 130.0  # vibrato to each side, and from a turning point
 MOST_SPREAD_CENTS = 30.0
 SAME_CENTS = 60.0
 JUMP_CENTS = 60.0  # from one row to the next, which no slide makes
@@ -56,11 +56,13 @@ def shaped(
     before_hz: float | None,
 ) -> Shape:
     """The note around its hold. `before_hz` is the pitch that was held in the note before."""
+    course = spectra.followed(hz * 2 ** (hold.cents / 1200), slice(0, len(spectra)))
+    sway = _sway(course[hold.rows])
+    hold, course = replace(hold, cents=hold.cents + sway.centre_cents), course - sway.centre_cents
     own_hz = hz * 2 ** (hold.cents / 1200)
-    course = spectra.followed(own_hz, slice(0, len(spectra)))
     level = level_db(spectra, own_hz, slice(0, len(spectra)))
     full = float(np.median(level[hold.rows]))
-    near = (np.abs(course) < NEAR_CENTS) & (level > full - QUIET_DB)
+    near = (np.abs(course) < NEAR_CENTS + sway.cents) & (level > full - QUIET_DB)
     middle = (hold.rows.start + hold.rows.stop) // 2
     middle = middle if near[middle] else hold.rows.start
     first, last = _run(near, middle)
@@ -86,18 +88,18 @@ def shaped(
     if end - held_from < 4:
         held_from = arrival + max((end - arrival) // 3, 1)
     part = course[held_from:end]
-    steady = np.abs(part - np.median(part)) < 45 if len(part) else np.zeros(0, bool)
-    if steady.sum() < 4:
-        centre, size, rate, spread = 0.0, 0.0, None, None
-    else:
-        times = np.arange(len(part))[steady] * HOP_SECONDS
-        centre, size, rate = vibrato(np.asarray(times, float), part[steady])
-        deviation = float(np.std(part[steady]))
+    middle_cents = float(np.median(part)) if len(part) else 0.0
+    steady = np.abs(part - middle_cents) < STEADY_CENTS + sway.cents
+    swings, spread = Vibrato(), None
+    if steady.sum() >= LEAST_STEADY:
+        times = np.flatnonzero(steady) * HOP_SECONDS
+        swings = swinging(np.asarray(times, float), part[steady])
         looks = max(len(times) * HOP_SECONDS / 0.05, 1)
+        deviation = float(np.std(part[steady]))
         spread = 1.2 * deviation / np.sqrt(looks) + 0.35  # as takes of known truth came out
-    judged = spread is not None and steady.sum() >= LEAST_TIMES and deviation < MOST_SPREAD_CENTS
+    judged = steady.sum() >= LEAST_TIMES and swings.rest_cents < MOST_SPREAD_CENTS
     return Shape(
-        cents=hold.cents + centre,
+        cents=hold.cents + swings.centre_cents,
         spread_cents=spread,
         arrival_seconds=arrived,
         from_seconds=spectra.seconds(held_from),
@@ -105,12 +107,21 @@ def shaped(
         fresh_bow=fresh,
         has_onset=fresh or has_pitch_start,
         judged=judged,
-        vibrato_cents=size,
-        vibrato_hz=rate,
+        vibrato_cents=swings.cents,
+        vibrato_hz=swings.hz,
         arrival=arrival,
         course=course + hold.cents,
         curve=_curve(spectra, course + hold.cents, level > full - QUIET_DB, first, last),
     )
+
+
+def _sway(held: Floats) -> Vibrato:
+    """A vibrato so wide that the pitch held longest is its turning point, not its centre."""
+    times = np.flatnonzero(np.abs(held) < WIDEST_CENTS) * HOP_SECONDS
+    if len(times) < LEAST_TIMES:
+        return Vibrato()
+    found = vibrato(np.asarray(times, float), held[np.abs(held) < WIDEST_CENTS])
+    return found if found.cents > WIDE_CENTS else Vibrato()
 
 
 def _run(near: NDArray[np.bool_], middle: int) -> tuple[int, int]:
@@ -149,19 +160,3 @@ def _crossing(course: Floats, first: int) -> float:
     if abs(before) <= NEAR_CENTS or np.sign(before) != np.sign(before - after):
         return 0.0
     return float((abs(before) - NEAR_CENTS) / (abs(before - after) + 1e-9)) - 1
-
-
-def vibrato(times: Floats, cents: Floats) -> tuple[float, float, float | None]:
-    """Centre, extent to each side and rate of the best sinusoid of 4 to 8 Hz, if there is one."""
-    best: tuple[float, float, float | None] = (float(np.mean(cents)), 0.0, None)
-    if times[-1] - times[0] < VIBRATO_SECONDS:
-        return best
-    left = 0.5 * float(((cents - cents.mean()) ** 2).sum())
-    for rate in VIBRATO_HZ:
-        turn = 2 * np.pi * rate * times
-        parts = np.stack([np.ones_like(times), np.sin(turn), np.cos(turn)], 1)
-        found, rest = np.linalg.lstsq(parts, cents, rcond=None)[:2]
-        size = float(np.hypot(found[1], found[2]))
-        if len(rest) and rest[0] < left and size > LEAST_VIBRATO_CENTS:
-            left, best = float(rest[0]), (float(found[0]), size, float(rate))
-    return best
