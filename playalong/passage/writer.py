@@ -143,19 +143,17 @@ class _Bars:
         notes, at = self.fingered.line.notes, start
         for number in self.numbers:
             note = notes[number]
-            if note.is_grace:
-                if start <= note.start < end:
-                    yield from self.head(number, "")
-                continue
-            if note.end <= start or note.start >= end:
+            if note.start >= end or (note.start < start if note.is_grace else note.end <= start):
                 continue
             begins, ends = max(note.start, start), min(note.end, end)
             if begins > at:
                 yield self.rest(begins - at)
+                at = begins
+            length = self.length(ends - begins) if ends > begins else ""
             if begins == note.start:
-                yield from self.head(number, self.length(ends - begins))
+                yield from self.head(number, length)
             else:
-                yield f"_{self.length(ends - begins)}"
+                yield f"_{length}"
             if ends == note.end and self.closes_bow(number):
                 yield ")"
             at = ends

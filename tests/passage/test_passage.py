@@ -94,6 +94,20 @@ def test_grace_notes_are_written_before_their_note(tmp_path: Path) -> None:
     assert faults(found) == []
 
 
+def test_a_rest_before_a_grace_note_stands_before_it(tmp_path: Path) -> None:
+    grace = note("C5").replace("<note>", "<note><grace/>").replace("<duration>4</duration>", "")
+    found = made(tmp_path, *numbered(note("r", 8) + grace + line("B4 C5")))
+    assert bar_text(found.files[PASSAGE_FILE]) == "r*2 A: p1: g:C5=2 B4=1 C5=2"
+    assert faults(found) == []
+    # Growing begins at the grace note, with a rest for what is not played yet.
+    bars = [line("A4 A4") + grace + fingered("B4", 1) + fingered("F#5", 3), note("A5", 16)]
+    texts = [
+        text for name, text in made(tmp_path, *numbered(*bars)).files.items() if "grow" in name
+    ]
+    assert texts
+    assert "r*2 A: p1: g:C5=2 B4=1" in texts[0]
+
+
 def test_what_was_chosen_kept_and_left_out_stands_above(tmp_path: Path) -> None:
     trill = note("D5", 16, notations="<ornaments><trill-mark/></ornaments>")
     found = made(tmp_path, *numbered(fingered("E5", 4) + line("D5 C5 B4"), trill))
