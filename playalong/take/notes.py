@@ -18,7 +18,8 @@ GAP_TIMES = 3  # that may lie apart within a note
 QUIET_DB = 20.0  # below the held level it no longer sounds
 STEADY_CENTS = 45.0  # from the middle of a note
 LEAST_STEADY, LEAST_TIMES = 4, 8  # rows to tell anything of, and to judge
-WIDE_CENTS, WIDEST_CENTS = 20.0, 130.0  # vibrato to each side, and from a turning point
+ROOM = 1.4  # beyond a wide vibrato
+WIDE_CENTS, WIDEST_CENTS = 30.0, 130.0  # vibrato to each side, and from a turning point
 MOST_SPREAD_CENTS = 30.0
 SAME_CENTS = 60.0
 JUMP_CENTS = 60.0  # from one row to the next, which no slide makes
@@ -62,7 +63,7 @@ def shaped(
     own_hz = hz * 2 ** (hold.cents / 1200)
     level = level_db(spectra, own_hz, slice(0, len(spectra)))
     full = float(np.median(level[hold.rows]))
-    near = (np.abs(course) < NEAR_CENTS + sway.cents) & (level > full - QUIET_DB)
+    near = (np.abs(course) < max(NEAR_CENTS, ROOM * sway.cents)) & (level > full - QUIET_DB)
     middle = (hold.rows.start + hold.rows.stop) // 2
     middle = middle if near[middle] else hold.rows.start
     first, last = _run(near, middle)
@@ -89,7 +90,7 @@ def shaped(
         held_from = arrival + max((end - arrival) // 3, 1)
     part = course[held_from:end]
     middle_cents = float(np.median(part)) if len(part) else 0.0
-    steady = np.abs(part - middle_cents) < STEADY_CENTS + sway.cents
+    steady = np.abs(part - middle_cents) < max(STEADY_CENTS, ROOM * sway.cents)
     swings, spread = Vibrato(), None
     if steady.sum() >= LEAST_STEADY:
         times = np.flatnonzero(steady) * HOP_SECONDS
