@@ -178,11 +178,15 @@ def _check_length(bar: ScoreBar, length: Fraction) -> None:
 
 
 def _tied(heads: Sequence[LineNote]) -> list[LineNote]:
+    """Notes over their ties, of which some scores print the beginning only, others the end."""
     found: list[LineNote] = []
+    before: LineNote | None = None
     for head in heads:
         last = found[-1] if found else None
         joins = last and last.end == head.start and last.pitch.key_number == head.pitch.key_number
-        if last and joins and head.printed.tie_from_last:
+        tied = head.printed.tie_from_last or (before is not None and before.printed.tie_to_next)
+        before = head
+        if last and joins and tied:
             found[-1] = replace(
                 last,
                 length=last.length + head.length,

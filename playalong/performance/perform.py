@@ -208,6 +208,8 @@ class _Player:
             old = notes[number - 1] if number else None
             slide = new.slide if new.slide and new.slide.sounds else None
             joined = old is not None and old.sounds_whole and new.shares_bow_with(old)
+            if joined and old and self.repeats(old.note, note):
+                joined = False
             start, hz = new.start, note.hz
             slides: tuple[Slide, ...] = ()
             if slide and slide.travel.slides_from_ghost:
@@ -225,6 +227,14 @@ class _Player:
             level = self.stage.guide_level(new.pass_number)
             tones.append(Tone(start, new.end, note.pitch, hz, level, joined, slides=slides))
         return tones, held
+
+    @staticmethod
+    def repeats(old: Note, note: Note) -> bool:
+        """Whether one finger plays its pitch again: the bow stops for it, though it does not turn.
+
+        (Portato; common practice.)
+        """
+        return (old.hz, old.finger, old.string) == (note.hz, note.finger, note.string)
 
     @staticmethod
     def stays(old: Note, note: Note, slide: Slide | None) -> bool:

@@ -30,6 +30,11 @@ def test_a_tie_over_the_bar_line_is_one_note() -> None:
     assert found.left_out == ()
 
 
+def test_a_tie_of_which_only_the_beginning_is_printed_is_one_note() -> None:
+    found = read(note("A4", 8) + note("B4", 4, TIE) + note("B4", 4))
+    assert played(found) == [("A4", 0, 2), ("B4", 2, 2)]
+
+
 def test_a_note_tied_from_before_the_passage_is_struck_and_told() -> None:
     found = read(note("A4", 16, TIED))
     assert played(found) == [("A4", 0, 4)]

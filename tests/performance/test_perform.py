@@ -185,8 +185,16 @@ def test_a_slurred_old_finger_shift_joins_two_tones() -> None:
     assert old.slides == performance.slides[1:]
 
 
-def test_a_repeated_note_under_a_slur_is_held() -> None:
-    performance = play("( 1 1 ) 1 1", ONE_PASS)
+def test_a_repeated_note_under_a_slur_is_heard_again_and_a_tied_one_is_held() -> None:
+    """Portato: one bow that stops for each note (common practice). `_` writes a tie."""
+    performance = play("( 1 1 ) 1 _", ONE_PASS)
+    assert [tone.end - tone.start for tone in tones(performance)] == [1, 1, 2]
+    assert not any(tone.slurred or tone.into_slur for tone in tones(performance))
+    assert all(played.onset for played in written(performance))
+
+
+def test_a_note_that_another_finger_takes_over_in_one_bow_is_held() -> None:
+    performance = play("( p1: 3 p3: 1 ) 2 2", ONE_PASS)
     assert [tone.end - tone.start for tone in tones(performance)] == [2, 1, 1]
     assert [played.onset for played in written(performance)] == [True, False, True, True]
 

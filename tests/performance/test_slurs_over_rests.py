@@ -63,5 +63,5 @@ def test_without_the_rest_the_same_slur_is_one_tone() -> None:
 
 
 def test_a_bow_set_for_the_bar_stops_at_a_rest_too() -> None:
-    track = exported("1 r 1 1", f'{ONE_PASS}bow = "bar"')
+    track = exported("1 r 1 p3: 1", f'{ONE_PASS}bow = "bar"')
     assert [note["onset"] for note in track.notes] == [True, True, False]
