@@ -67,7 +67,7 @@ def _told(fingered: Fingered, shift: Shift) -> str:
 
 
 def _alone(fingered: Fingered, shift: Shift) -> list[WrittenBar]:
-    """The old note, its ghost where one leads, the new note; then without the ghost.
+    """The old note, its ghost where one leads, the new note; then, or only, without the ghost.
 
     Where the key changes between them, each stands in a bar of its own key.
     """
@@ -83,11 +83,12 @@ def _alone(fingered: Fingered, shift: Shift) -> list[WrittenBar]:
     arrive = led = f"{cross}{place}{target}{half}"
     if travel.ghost and travel.slides_onto_ghost:
         led = f"{place}{note_word(new_board, travel.ghost, old)} {cross}{target}"
+    arrivals = dict.fromkeys((led, arrive))
     if old_board.key == new_board.key:
-        return [WrittenBar(ALONE_METER, new_board.key, f"{leave} {then}") for then in (led, arrive)]
+        return [WrittenBar(ALONE_METER, new_board.key, f"{leave} {then}") for then in arrivals]
     return [
         WrittenBar(HALF_METER, board.key, text)
-        for then in (led, arrive)
+        for then in arrivals
         for board, text in ((old_board, leave), (new_board, then))
     ]
 

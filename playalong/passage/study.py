@@ -75,7 +75,7 @@ def _difficulty(
     """Its parts, those that weigh nothing left out; `seconds` are those of the note before."""
     board, length_mm = score.board, score.instrument.string_length_mm
     mm = travel.hand_travel_mm or 0.0
-    yield "way", 10 * mm / length_mm
+    yield "travel", 10 * mm / length_mm
     share = float(score.drill.slide.share)
     yield "speed", mm / (share * max(seconds, SHORTEST_SECONDS)) / _MM_A_SECOND
     if weight := KINDS.get(travel.kind):

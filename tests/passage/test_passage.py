@@ -253,3 +253,11 @@ def test_a_growing_drill_tells_which_bars_it_ends_as(tmp_path: Path) -> None:
     found = made(tmp_path, *SHIFTING, asked=Asked(bars="1-2"))
     assert "its last 2 bars are bars 1 to 2." in found.files["shift-1-growing.toml"]
     assert "first_bar" not in found.files["shift-1-growing.toml"]
+
+
+def test_a_shift_without_a_ghost_note_stands_alone_in_one_bar(tmp_path: Path) -> None:
+    over_a_rest = fingered("A5", 4) + note("r", 4) + fingered("C5", 2) + note("r", 4)
+    found = made(tmp_path, *numbered(over_a_rest, note("B4", 16)))
+    [shift] = [each for each in found.shifts if not each.travel.ghost][:1]
+    number = found.shifts.index(shift) + 1
+    assert len(parse(found.files[f"shift-{number}-alone.toml"]).bars) == 1
