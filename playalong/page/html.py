@@ -18,9 +18,9 @@ from playalong.page.sounds import element, inside
 
 ASSETS = files("playalong.page") / "assets"
 SCRIPTS = (  # in the order in which they need each other
-    "data", "piece", "loop", "bytes", "decoded", "streamed", "sound", "svg", "score", "picture",
-    "beats", "memory", "choose", "say", "words", "keys", "wav", "awake", "microphone", "take",
-    "page",
+    "data", "piece", "loop", "bytes", "ear", "decoded", "streamed", "sound", "svg", "score",
+    "picture", "beats", "memory", "choose", "say", "words", "keys", "wav", "awake", "microphone",
+    "take", "page",
 )  # fmt: skip
 STYLES = ("page", "choose", "score", "picture", "transport")
 # No request leaves the page. Sound lies beside it (`file:` where it was opened from a folder,

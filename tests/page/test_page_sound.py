@@ -9,6 +9,8 @@ import pytest
 import soundfile
 from heard import LISTEN, heard, place_of
 
+from playalong.page.html import ASSETS
+
 RATE_HZ, BLOCK_FRAMES = 44_100, 64
 FADE_FRAMES = round(0.008 * RATE_HZ)  # at the end of each stretch, over which the drone is led
 NEAR = 2e-3  # of full scale: two decoders of MP3 differ by less
@@ -157,3 +159,40 @@ def test_where_the_pages_sound_is_missing_it_plays_the_tracks_themselves(browser
     assert all(1.49 <= t <= 2.35 or 2.99 <= t <= 3.85 for t in seen)
     assert max(seen) > 3.0
     page.close()
+
+
+# What a context tells `now` ms after its start: its clock steps by `piece` seconds as a piece is
+# handed on, and that piece is heard `way` seconds later. Each as the browser named was seen to tell.
+TELLINGS = {
+    "Chromium": "({ contextTime: step - piece - way, performanceTime: handed })",
+    "Firefox": "({ contextTime: step - way, performanceTime: now })",
+    "WebKitGTK": "({ contextTime: step - 0.003, performanceTime: now + 1000 * step })",
+}
+
+
+@pytest.mark.parametrize("frame_ms", [16.7, 47])
+@pytest.mark.parametrize(
+    ("telling", "piece", "way"),
+    [("Chromium", 0.052, 0.16), ("Firefox", 0.02, 0.037), ("WebKitGTK", 0.04, 0.0)],
+)
+def test_the_time_shown_is_the_time_heard_within_30_ms(browser, telling, piece, way, frame_ms):
+    page = browser.new_page()
+    source = (ASSETS / "ear.js").read_text(encoding="utf-8")
+    late = page.evaluate(
+        f"""([source, piece, way, frame]) => {{
+          let now = 0;
+          const Ear = new Function("performance", source + "; return Ear")({{ now: () => now }});
+          const ear = new Ear(0.05), late = [];
+          for (now = 500; now < 8000; now += frame) {{
+            const handed = 1000 * piece * Math.floor(now / 1000 / piece), step = handed / 1000 + piece;
+            const told = {TELLINGS[telling]};
+            const context = {{ currentTime: step, getOutputTimestamp: () => told }};
+            late.push(now / 1000 - way - ear.heard(context));
+          }}
+          return late.slice(Math.ceil(500 / frame));
+        }}""",
+        [source, piece, way, frame_ms],
+    )
+    page.close()
+    assert np.abs(late).max() < 0.030
+    assert np.ptp(late) < 0.020  # and runs evenly

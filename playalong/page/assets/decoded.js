@@ -45,6 +45,7 @@ class Decoded {
     this.open();
     clearTimeout(this.resting);
     await this.context.resume();
+    this.ear = new Ear(LATENCY);
     this.start(this.at);
     return true;
   }
@@ -147,10 +148,8 @@ class Decoded {
   // What is heard now: the clock is ahead of the ear by the way to the loudspeaker.
   get time() {
     if (!this.playing) return this.at;
-    const { contextTime, performanceTime } = this.context.getOutputTimestamp();
-    const heard = contextTime + (performance.now() - performanceTime) / 1000;
     const clock = this.context.currentTime;
-    return this.placed(Math.min(clock, Math.max(clock - 0.5, heard)));
+    return this.placed(Math.min(clock, Math.max(clock - 0.5, this.ear.heard(this.context))));
   }
 }
 
