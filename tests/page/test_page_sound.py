@@ -161,8 +161,8 @@ def test_where_the_pages_sound_is_missing_it_plays_the_tracks_themselves(browser
     page.close()
 
 
-# What a context tells `now` ms after its start: its clock steps by `piece` seconds as a piece is
-# handed on, and that piece is heard `way` seconds later. Each as the browser named was seen to tell.
+# What a context tells `now` ms after its start, as the browser named was seen to tell: its clock
+# steps by `piece` seconds as a piece is handed on, and that piece is heard `way` seconds later.
 TELLINGS = {
     "Chromium": "({ contextTime: step - piece - way, performanceTime: handed })",
     "Firefox": "({ contextTime: step - way, performanceTime: now })",
@@ -184,7 +184,8 @@ def test_the_time_shown_is_the_time_heard_within_30_ms(browser, telling, piece, 
           const Ear = new Function("performance", source + "; return Ear")({{ now: () => now }});
           const ear = new Ear(0.05), late = [];
           for (now = 500; now < 8000; now += frame) {{
-            const handed = 1000 * piece * Math.floor(now / 1000 / piece), step = handed / 1000 + piece;
+            const begun = piece * Math.floor(now / 1000 / piece), step = begun + piece;
+            const handed = 1000 * begun;
             const told = {TELLINGS[telling]};
             const context = {{ currentTime: step, getOutputTimestamp: () => told }};
             late.push(now / 1000 - way - ear.heard(context));
