@@ -21,7 +21,7 @@ _MOST_TOLD = 8
 @app.command()
 def passage(
     score: Annotated[
-        Path, typer.Argument(metavar="SCORE", help="A score: MusicXML, plain or as .mxl, or MIDI.")
+        Path, typer.Argument(metavar="SCORE", help="A score: MusicXML or .mxl, MEI, Humdrum, MIDI.")
     ],
     bars: Annotated[
         str | None,

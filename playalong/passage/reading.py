@@ -11,9 +11,12 @@ from dataclasses import dataclass
 
 from playalong.errors import short
 from playalong.music.key import Key
+from playalong.passage.humdrum import is_humdrum, read_humdrum
+from playalong.passage.mei_reader import read_mei
 from playalong.passage.midi_reader import read_midi
 from playalong.passage.model import Keep, Part, PartName, PassageError
 from playalong.passage.score_reader import read_musicxml
+from playalong.passage.xml_events import root_name
 
 Wanted = Callable[[tuple[PartName, ...]], PartName]
 
@@ -27,8 +30,14 @@ class Kind:
     read: Callable[[bytes, Keep, Key | None], tuple[Part, ...]]
 
 
+def _is_mei(data: bytes) -> bool:
+    return root_name(data) == "mei"
+
+
 KINDS = (
     Kind("MIDI", lambda data: data.startswith(b"MThd"), read_midi),
+    Kind("Humdrum", is_humdrum, read_humdrum),
+    Kind("MEI", _is_mei, read_mei),
     Kind("MusicXML", lambda data: True, lambda data, keep, key: read_musicxml(data, keep)),
 )
 

@@ -35,7 +35,7 @@ def root_name(data: bytes) -> str:
         raise PassageError("the score declares XML entities, which no notation program writes")
 
     def start(name: str, _: object) -> None:
-        raise _FoundRootError(name)
+        raise _FoundRootError(name.rpartition(":")[2])
 
     parser.EntityDeclHandler = entity
     parser.StartElementHandler = start
@@ -63,11 +63,13 @@ def elements(data: bytes) -> Iterator[tuple[str, ElementTree.Element]]:
             silent_bytes += BLOCK_BYTES
             for event, element in _events(parser):
                 silent_bytes = 0
+                if event == "start":
+                    element.tag = element.tag.rpartition("}")[2]  # without its namespace
                 yield event, element
                 if event == "start":
                     depth, held = depth + 1, held + 1
                     if depth > MOST_DEPTH:
-                        raise PassageError("the score nests deeper than any MusicXML does")
+                        raise PassageError("the score nests deeper than any music does")
                     continue
                 depth -= 1
                 if element.tag == BAR:
