@@ -192,9 +192,10 @@ class Resolver:
         open_hz = self.board.open_hz(stop.string)
         node = node_near(cents(self.board.hz(stop.pitch), open_hz))
         if node is None:
+            hand = f" in position {stop.position}" if stop.position else ""  # the climb moves it
             raise FingerError(
-                f"no harmonic speaks where finger {finger_name(stop.finger)} touches {stop.pitch} "
-                f"on the {stop.string} string; {NODES_OFFER}"
+                f"no harmonic speaks where finger {finger_name(stop.finger)}{hand} touches "
+                f"{stop.pitch} on the {stop.string} string; {NODES_OFFER}"
             )
         sounds = node.sounding(self.instrument.string(stop.string))
         return Notehead(sounds, open_hz * node.partial, *where, touched=Touch(stop.pitch, node))
