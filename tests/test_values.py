@@ -9,7 +9,7 @@ import pkgutil
 
 import playalong
 
-BUILDERS = {"Record", "Annotations", "Skyline"}  # fill themselves, and stay where they are
+BUILDERS = {"Record", "Annotations", "Skyline", "Layer"}  # fill themselves, and stay where they are
 
 
 def public_dataclasses() -> dict[str, type]:

@@ -6,7 +6,7 @@ any note is read.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, fields
 from xml.etree.ElementTree import Element
 
 from playalong.errors import short
@@ -16,22 +16,25 @@ ID = "{http://www.w3.org/XML/1998/namespace}id"
 ORNAMENTS = {"trill": "trill-mark", "mordent": "mordent", "turn": "turn", "ornam": "ornament"}
 
 
-@dataclass
+@dataclass(frozen=True)
 class Marks:
     tie_to_next: bool = False
     tie_from_last: bool = False
     slur_starts: int = 0
     slur_stops: int = 0
     slide_stops: bool = False
-    fingers: list[int] = field(default_factory=list)
-    other_fingers: list[str] = field(default_factory=list)
-    ornaments: list[str] = field(default_factory=list)
+    fingers: tuple[int, ...] = ()
+    other_fingers: tuple[str, ...] = ()
+    ornaments: tuple[str, ...] = ()
 
-    def finger(self, text: str) -> None:
-        if text in ("0", "1", "2", "3", "4"):
-            self.fingers.append(int(text))
-        elif text:
-            self.other_fingers.append(short(text, 8))
+    def __add__(self, other: Marks) -> Marks:
+        """Both; no is 0, and a list goes on."""
+        return Marks(
+            *(getattr(self, each.name) + getattr(other, each.name) for each in fields(self))
+        )
+
+
+NONE = Marks()
 
 
 class AllMarks:
@@ -48,29 +51,35 @@ class AllMarks:
                 self.names_sound = True
 
     def of(self, id_: str | None) -> Marks:
-        return self.by_id.get(id_ or "") or Marks()
+        return self.by_id.get(id_ or "", NONE)
 
-    def _at(self, element: Element, where: str) -> Marks:
-        id_ = element.get(where, "").removeprefix("#")
-        return self.by_id.setdefault(id_, Marks()) if id_ else Marks()
+    def _mark(self, id_: str | None, marks: Marks) -> None:
+        id_ = (id_ or "").removeprefix("#")
+        if id_:
+            self.by_id[id_] = self.of(id_) + marks
 
     def _read(self, element: Element) -> None:
-        start, end = self._at(element, "startid"), self._at(element, "endid")
+        start, end = element.get("startid"), element.get("endid")
         match element.tag:
             case "tie" | "lv":
-                start.tie_to_next = end.tie_from_last = True
+                self._mark(start, Marks(tie_to_next=True))
+                self._mark(end, Marks(tie_from_last=True))
             case "slur" | "phrase":
-                start.slur_starts += 1
-                end.slur_stops += 1
+                self._mark(start, Marks(slur_starts=1))
+                self._mark(end, Marks(slur_stops=1))
             case "gliss":
-                end.slide_stops = True
-            case "fing":
-                start.finger(text_of(element))
-            case "fingGrp":
+                self._mark(end, Marks(slide_stops=True))
+            case "fing" | "fingGrp":
                 for each in element.iter("fing"):
-                    start.finger(text_of(each))
+                    self._mark(start, _finger(text_of(each)))
             case tag if tag in ORNAMENTS:
-                start.ornaments.append(ORNAMENTS[tag])
+                self._mark(start, Marks(ornaments=(ORNAMENTS[tag],)))
+
+
+def _finger(text: str) -> Marks:
+    if text in ("0", "1", "2", "3", "4"):
+        return Marks(fingers=(int(text),))
+    return Marks(other_fingers=(short(text, 8),)) if text else NONE
 
 
 def text_of(element: Element | None) -> str:

@@ -88,7 +88,7 @@ def read_midi(data: bytes, keep: Keep, key: Key | None) -> tuple[Part, ...]:
 def _bars(file: MidiFile, end: Fraction, key: Key | None) -> dict[Fraction, ScoreBar]:
     """Bars by where they begin, to the end of the music and without its notes; a meter that changes
     within a bar ends it there."""
-    meters = _Changes({0: DEFAULT_METER} | file.meters, file.ticks)
+    meters = _Changes({0: DEFAULT_METER, **file.meters}, file.ticks)
     keys = _Changes({tick: _key(name) for tick, name in file.keys.items()}, file.ticks)
     tempi = _Changes(file.tempi, file.ticks)
     found, start = dict[Fraction, ScoreBar](), Fraction(0)

@@ -10,7 +10,7 @@ import shutil
 import subprocess
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Protocol
@@ -60,15 +60,13 @@ class InMemory:
         return _padded(inside, start, stop, self.frames)
 
 
-@dataclass
 class InFile:
     """A sound file, open. The stretch read last is at hand: notes overlap, and packed files seek
     slowly."""
 
-    name: str
-    file: Any  # soundfile.SoundFile
-    kept_from: int = 0
-    kept: Samples = field(default_factory=lambda: np.zeros(0, np.float32))
+    def __init__(self, name: str, file: Any) -> None:
+        self.name, self.file = name, file  # soundfile.SoundFile
+        self.kept_from, self.kept = 0, np.zeros(0, np.float32)
 
     @property
     def rate_hz(self) -> int:
