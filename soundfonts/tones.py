@@ -31,7 +31,8 @@ Floats = NDArray[np.float64]
 
 FULL_SCALE = 32_767
 MARGIN_POINTS = 32  # of the loop's own course before it and after it
-NOISE_LOW_HZ = 120.0
+# Of the noise's slope: a bow hisses more than it rumbles, and the low partials stay clear.
+NOISE_CORNER_HZ = 400.0
 NOISE_RATE_HZ, NOISE_ROOT = 32_000, 60
 NOISE_POINTS = round(NOISE_SECONDS * NOISE_RATE_HZ)
 # Of 4,000 draws, one of the two that are steadiest over 100 ms in every voice.
@@ -136,11 +137,12 @@ def _tone(
 
 
 def noise_gains(body: Body | None) -> Floats:
-    """Amplitudes of the bow's noise at the bins of its loop: even, and coloured by a body."""
+    """Amplitudes of the bow's noise at the bins of its loop: sloped, and coloured by a body."""
     hz = np.arange(NOISE_POINTS // 2 + 1) * (NOISE_RATE_HZ / NOISE_POINTS)
-    audible = (hz > NOISE_LOW_HZ) & (hz < TOP_HZ)
+    audible = (hz > 0) & (hz < TOP_HZ)
     gains = np.zeros(len(hz))
-    gains[audible] = radiation(body, hz[audible]) if body else 1
+    gains[audible] = hz[audible] / np.hypot(hz[audible], NOISE_CORNER_HZ)
+    gains[audible] *= radiation(body, hz[audible]) if body else 1
     return gains
 
 
