@@ -33,7 +33,8 @@ def passage(
         typer.Option("--voice", help='Which, where there are several; "top" for the highest note.'),
     ] = None,
     instrument: Annotated[
-        str | None, typer.Option("--instrument", help="violin or viola; else by the part's name.")
+        str | None,
+        typer.Option("--instrument", help="violin, viola, cello or bass; else by the part's name."),
     ] = None,
     key: Annotated[
         str | None,

@@ -12,7 +12,7 @@ from functools import cached_property
 from itertools import takewhile
 
 from playalong.errors import PlayalongError
-from playalong.instrument.hand import FingerError, Hand, Named, Stop
+from playalong.instrument.hand import FingerError, Hand, Named, Place, Stop
 from playalong.instrument.instruments import Instrument
 from playalong.instrument.position import Position, finger_name
 from playalong.music.key import Key
@@ -94,6 +94,10 @@ class Fingerboard:
     def named(self, string: str, position: Position) -> Named:
         """What players call the hand in a position on a string."""
         return self.hand.named(self.instrument.string(string), position, self.key)
+
+    def places(self, string: str) -> Iterator[Place]:
+        """Each place of the hand on a string."""
+        return self.hand.places(self.instrument.string(string), self.key)
 
     def height(self, string: str, position: Position) -> int:
         """How far up its string the hand stands, on the hand's own scale."""

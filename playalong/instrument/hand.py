@@ -40,6 +40,16 @@ class Named:
     beside: str = ""  # what stands beside the number: `lower 2nd`, nothing where it says all
 
 
+@dataclass(frozen=True)
+class Place:
+    """Where a hand can stand on a string."""
+
+    position: Position
+    height: int  # as `Hand.height` has it
+    by_half_steps: bool = False  # whether a finger stands on each half step, whatever the key
+    is_open: bool = False
+
+
 class Hand(Protocol):
     """A way of fingering."""
 
@@ -92,6 +102,9 @@ class Hand(Protocol):
 
     def named(self, open_string: Pitch, position: Position, key: Key) -> Named:
         """What players call the hand in a position."""
+
+    def places(self, open_string: Pitch, key: Key) -> Iterator[Place]:
+        """Each place of the hand once, thumb positions too, by the plainest name that it has."""
 
     def height(self, open_string: Pitch, position: Position, key: Key) -> int:
         """How far up the string the hand stands, on a scale of its own."""

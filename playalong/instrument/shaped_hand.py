@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from playalong.instrument.frame import Frame, Shape
-from playalong.instrument.hand import FingerError, Named, Stop
+from playalong.instrument.hand import FingerError, Named, Place, Stop
 from playalong.instrument.position import THUMB, Position, finger_name
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
 
 MARKS = {"": 0, "n": 0, "#": 1, "b": -1}  # of a fixed place, in half steps
+PLAINEST = ("", "n", "b", "#")  # a hand between two positions is called the upper one's lowered
 
 
 @dataclass(frozen=True)
@@ -132,6 +133,22 @@ class ShapedHand:
             beside.insert(0, usual.told(called[usual.name]))
         known = {school: name for school, name in called.items() if name}
         return Named(known, extended, rare, ", ".join(filter(None, beside)))
+
+    def places(self, open_string: Pitch, key: Key) -> Iterator[Place]:
+        shapes = [(shape, False) for shape in self.shapes]
+        shapes += [(self.thumb, True)] if self.thumb else []
+        seen = set[tuple[bool, int, int]]()
+        for mark in PLAINEST if self.fixed else ("",):
+            for shape, thumb in shapes:
+                for number in shape.positions if shape.is_closed or not mark else ():
+                    position = Position(number, mark, thumb)
+                    height = self.height(open_string, position, key)
+                    frame = self.frame(open_string, position, key)
+                    if not self.fixed or frame is None:
+                        yield Place(position, height)
+                    elif height > 0 and (thumb, height, frame.home) not in seen:
+                        seen.add((thumb, height, frame.home))
+                        yield Place(position, height, shape.is_closed, frame.is_open)
 
     def height(self, open_string: Pitch, position: Position, key: Key) -> int:
         """Half steps of the first finger above the open string; where all goes by letters, the

@@ -47,6 +47,8 @@ class Weights:
     other_name: float = 0.5
     fourth: float = 0.25
     fourth_long: float = 0.15
+    open_hand: float = 0.3  # the first finger stretched back
+    fixed_place: float = 0.1  # of the hand, not of the key
     open_long: float = 0.5  # without vibrato
     open_slurred: float = 0.15
     open_high: float = 0.35  # each position that the hand waits above the first, up to three
@@ -69,6 +71,7 @@ class Weights:
     shift_same_finger: float = -0.3
     shift_half_step: float = -0.7
     shift_substitution: float = 1.2
+    renamed: float = 0.1  # one hand by two names, closed and open
     shift_against: float = 0.6  # fingers against the hand's way
     shift_new_bow: float = -0.4
     shift_slurred: float = 0.5
@@ -90,7 +93,9 @@ def note_costs(ways: Ways, note: Sounding, wishes: Wishes, w: Weights = WEIGHTS)
     if wishes.prefer:
         cost += w.not_preferred * ~(np.isin(position, wishes.prefer) | is_open)
     else:
-        unusual = np.where(position == 0, w.half_position, w.even * (position % 2 == 0))
+        # A hand with a finger for each half step stands as well in all places.
+        even = np.where(ways.half_steps, w.fixed_place * ways.fixed, w.even * (position % 2 == 0))
+        unusual = np.where(position == 0, w.half_position, even)
         high = np.maximum(position - HIGH_ON_LOW_STRINGS, 0) * (string > 1)
         cost += ~is_open * (
             w.height * np.maximum(position - 1, 0) + unusual + w.low_string_high * high
@@ -101,7 +106,8 @@ def note_costs(ways: Ways, note: Sounding, wishes: Wishes, w: Weights = WEIGHTS)
     cost += w.reach * (ways.reaches == Reach.EXTENDED.value)
     cost += w.other_name * (ways.reaches == Reach.OTHER_NAME.value)
     is_long = note.seconds > LONG_SECONDS
-    cost += (w.fourth + w.fourth_long * is_long) * (finger == 4)
+    cost += (w.fourth + w.fourth_long * is_long) * ((finger == 4) & ~ways.half_steps)
+    cost += w.open_hand * (ways.open_hands & (finger == 1))
     wish = {OpenStrings.AVOID: w.open_avoided, OpenStrings.ALWAYS: w.open_wanted}
     per_open = wish.get(wishes.open_strings, 0.0) + w.open_long * is_long
     per_open += w.open_slurred * (not note.new_bow)
@@ -121,21 +127,26 @@ class Steps:
     over_open: NDArray[np.bool_]
 
     @classmethod
-    def between(cls, old: Ways, new: Ways, w: Weights = WEIGHTS) -> Steps:
+    def between(cls, old: Ways, new: Ways, stays: NDArray[np.bool_], w: Weights = WEIGHTS) -> Steps:
+        """`stays` tells for every pair whether the hand stays where it is."""
+
         def both(column: str) -> tuple[Any, Any]:
             return getattr(old, column)[:, None], getattr(new, column)[None, :]
 
         (string, to_string), (position, to_position) = both("strings"), both("positions")
         (finger, to_finger), (place, to_place) = both("fingers"), both("semitones")
         (reach, to_reach), (hand_mm, to_hand_mm) = both("reaches"), both("hand_mm")
-        crosses, stays = string != to_string, position == to_position
+        (height, to_height), crosses = both("heights"), string != to_string
         stopped = (finger != OPEN_STRING) & (to_finger != OPEN_STRING)
-        same_finger, apart = finger == to_finger, np.abs(to_finger - finger)
+        # The thumb stands as near to the first finger as the fingers to each other.
+        apart = np.abs(np.maximum(to_finger, 0) - np.maximum(finger, 0))
+        same_finger = finger == to_finger
         rise = to_place - place
         extended = (reach == Reach.EXTENDED.value) | (to_reach == Reach.EXTENDED.value)
 
         staying = crosses * (w.cross + w.skip_string * (np.abs(to_string - string) - 1))
-        in_frame = stays & stopped & ~extended
+        by_half_steps = old.half_steps[:, None] & new.half_steps[None, :]
+        in_frame = stays & stopped & ~extended & ~by_half_steps
         slides = np.where(crosses, w.hop, w.chromatic * np.abs(rise))
         span = rise * np.sign(to_finger - finger)
         fingers_apart = np.minimum(apart, len(CLOSEST) - 1)  # 4 over an open string only
@@ -143,7 +154,8 @@ class Steps:
         outside = np.maximum(np.maximum(closest - span, span - widest), 0)
         staying = staying + in_frame * np.where(same_finger, slides, w.stretch * outside)
 
-        mm, up = np.abs(to_hand_mm - hand_mm), to_position > position
+        staying = staying + w.renamed * (stays & (position != to_position))
+        mm, up = np.abs(to_hand_mm - hand_mm), to_height > height
         shift = w.shift + w.shift_mm * mm + w.shift_across * crosses
         shift = shift + w.shift_by_one * (np.abs(to_position - position) == 1)
         fingers_rise, tune_rises = to_finger > finger, rise > 0
@@ -153,8 +165,8 @@ class Steps:
         others = w.shift_half_step * exchange / np.where(np.abs(rise) == 1, 1, 2)
         others = others + w.shift_against * (wide.astype(int) + against)
         same = w.shift_same_finger + w.shift_half_step * (np.abs(rise) == 1)
-        changed = np.where(rise == 0, w.shift_substitution, others)
-        shift = shift + (stopped & ~crosses) * np.where(same_finger, same, changed)
+        changed = np.where(same_finger, same, others)
+        shift = shift + (stopped & ~crosses) * np.where(rise == 0, w.shift_substitution, changed)
         shift = np.where(stays, 0.0, shift)
         from_open = np.broadcast_to(finger == OPEN_STRING, stays.shape)
         return cls(staying, shift, crosses, mm, from_open, ~stopped)

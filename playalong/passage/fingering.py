@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.instruments import Instrument
+from playalong.instrument.position import Position
 from playalong.music.key import Key
 from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
@@ -67,7 +68,11 @@ def choose(
         lattice.ways(boards[note.bar], note, asked, line)
         for note, asked in zip(line.notes, printed, strict=True)
     ]
-    path, costs = _cheapest(ways, soundings(line, quarters_a_minute), lattice)
+    steps = [
+        lattice.steps(*pair, boards[note.bar])
+        for pair, note in zip(pairwise(ways), line.notes[1:], strict=True)
+    ]
+    path, costs = _cheapest(ways, steps, soundings(line, quarters_a_minute), wishes)
     return tuple(
         Choice(each.ways[best], asked, _other(each, best, through))
         for each, asked, best, through in zip(ways, printed, path, costs, strict=True)
@@ -112,7 +117,8 @@ class _Lattice:
 
     wishes: Wishes
     found: dict[tuple[Key, Pitch, Printed], Ways] = field(default_factory=dict)
-    between: dict[tuple[int, int], Steps] = field(default_factory=dict)
+    between: dict[tuple[int, int, Key], Steps] = field(default_factory=dict)
+    stays: dict[tuple[Key, str, Position, Position], bool] = field(default_factory=dict)
 
     def ways(self, board: Fingerboard, note: LineNote, asked: Printed, line: Line) -> Ways:
         key = (board.key, note.pitch, asked)
@@ -124,8 +130,8 @@ class _Lattice:
         self, board: Fingerboard, note: LineNote, asked: Printed, line: Line
     ) -> tuple[Way, ...]:
         """What the score asks for, or else all; beyond the wished range where nothing is in it."""
-        for highest in (self.wishes.highest, board.hand.highest_position):
-            ways = tuple(ways_of(board, note.pitch, highest))
+        for highest, thumb in ((self.wishes.highest, False), (board.hand.highest_position, True)):
+            ways = tuple(ways_of(board, note.pitch, highest, thumb=thumb))
             kept = tuple(way for way in ways if asked.finger in (None, way.finger))
             both = tuple(way for way in kept if asked.string in (None, way.string))
             on_string = tuple(way for way in ways if asked.string in (None, way.string))
@@ -138,23 +144,33 @@ class _Lattice:
         name = instrument.as_written(note.pitch)
         raise PassageError(f"bar {bar}: {name} lies {side} note of the {instrument.name}")
 
-    def steps(self, old: Ways, new: Ways) -> Steps:
-        key = (id(old), id(new))
+    def steps(self, old: Ways, new: Ways, board: Fingerboard) -> Steps:
+        """`board` is that of the new note."""
+        key = (id(old), id(new), board.key)
         if key not in self.between:
-            self.between[key] = Steps.between(old, new)
+            pairs = [[self.is_one(board, one, two) for two in new.ways] for one in old.ways]
+            self.between[key] = Steps.between(old, new, np.array(pairs))
         return self.between[key]
+
+    def is_one(self, board: Fingerboard, old: Way, new: Way) -> bool:
+        """Whether the hand stays, as a drill would tell it."""
+        if old.position == new.position:
+            return True
+        if not (old.place.by_half_steps or new.place.by_half_steps):
+            return False
+        key = (board.key, new.string, old.position, new.position)
+        if key not in self.stays:
+            self.stays[key] = board.is_same_hand(new.string, old.position, new.position)
+        return self.stays[key]
 
 
 def _cheapest(
-    ways: Sequence[Ways], notes: Sequence[Sounding], lattice: _Lattice
+    ways: Sequence[Ways], between: Sequence[Steps], notes: Sequence[Sounding], wishes: Wishes
 ) -> tuple[list[int], list[Floats]]:
     """The number of each note's way in the cheapest fingering; and for every way of each note,
     what the cheapest fingering costs that takes it."""
-    own = [note_costs(each, note, lattice.wishes) for each, note in zip(ways, notes, strict=True)]
-    steps = [
-        lattice.steps(*pair).costs(*lengths)
-        for pair, lengths in zip(pairwise(ways), pairwise(notes), strict=True)
-    ]
+    own = [note_costs(each, note, wishes) for each, note in zip(ways, notes, strict=True)]
+    steps = [each.costs(*lengths) for each, lengths in zip(between, pairwise(notes), strict=True)]
     before, came_from = [own[0]], list[NDArray[np.intp]]()
     for step, costs in zip(steps, own[1:], strict=True):
         through = before[-1][:, None] + step
@@ -180,6 +196,8 @@ def _other(ways: Ways, best: int, through: Floats) -> Way | None:
     return ways.ways[number] if cost - through[best] < NEARLY_THE_SAME else None
 
 
-def _told(way: Way) -> tuple[str, int, int]:
-    """What a player sees of a way; where the hand waits over an open string is not seen."""
-    return way.string, way.finger, way.position if way.finger != OPEN_STRING else 0
+def _told(way: Way) -> tuple[str, int, Position | None]:
+    """What a player sees of a way: not where the hand waits over an open string, nor whether a hand
+    that has a finger for each half step is closed or open."""
+    is_seen = way.finger != OPEN_STRING and not way.place.by_half_steps
+    return way.string, way.finger, way.position if is_seen else None

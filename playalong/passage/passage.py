@@ -12,7 +12,6 @@ from playalong.drill.model import DEFAULT_BPM, TEMPO_RANGE_BPM
 from playalong.errors import PlayalongError, short
 from playalong.instrument.catalogue import find_instrument
 from playalong.instrument.fingerboard import Fingerboard
-from playalong.instrument.hands import VIOLIN_HAND
 from playalong.instrument.instruments import Instrument
 from playalong.music.temperament import Tuning
 from playalong.passage.choosing import choose_bars, choose_part
@@ -115,14 +114,16 @@ def _instrument(part: Part, asked: str | None) -> tuple[str, Instrument]:
             if asked:
                 raise PassageError(f"--instrument: {error}") from None
             continue
-        if found.hand is VIOLIN_HAND:
+        if found.hand:
             return found.name, found
         if asked:
             raise PassageError(
-                f"--instrument: fingers are chosen for violin and viola, not for {found.name} yet"
+                f"--instrument: fingers are for violin, viola, cello and bass, not for {found.name}"
             )
     called = short(part.name.name or part.name.id)
-    raise PassageError(f'say --instrument violin or viola; the part is called "{called}"')
+    raise PassageError(
+        f'say --instrument violin, viola, cello or bass; the part is called "{called}"'
+    )
 
 
 def _tempo(line: Line, asked: tuple[int, int] | None) -> tuple[tuple[int, int], float]:

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from playalong.instrument.position import Position
 from playalong.music.meter import Meter
 from playalong.passage.drill_text import DrillText, WrittenBar
 from playalong.passage.study import Shift
@@ -75,10 +74,10 @@ def _alone(fingered: Fingered, shift: Shift) -> list[WrittenBar]:
     old, new = (fingered.choices[each].way for each in (shift.old, shift.new))
     old_board, new_board = (fingered.board(each) for each in (shift.old, shift.new))
     half = length_word(Fraction(2))
-    leave = f"{old.string}: {Position(old.position).written}: "
+    leave = f"{old.string}: {old.position.written}: "
     leave += note_word(old_board, line.notes[shift.old].pitch, old) + half
     cross = f"{new.string}: " if new.string != old.string else ""
-    place = f"{Position(new.position).written}: "
+    place = f"{new.position.written}: "
     target = note_word(new_board, line.notes[shift.new].pitch, new)
     arrive = led = f"{cross}{place}{target}{half}"
     if travel.ghost and travel.slides_onto_ghost:

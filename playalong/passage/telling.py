@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from playalong.errors import short
+from playalong.instrument.position import finger_name
 from playalong.instrument.shift import Kind
 from playalong.passage.line import LineNote
 from playalong.passage.model import Part
@@ -96,7 +97,7 @@ def _pitch(fingered: Fingered, note: LineNote) -> str:
 def _way(way: Way) -> str:
     if way.finger == OPEN_STRING:
         return f"the open {way.string} string"
-    return f"{way.finger} in position {way.position} on the {way.string} string"
+    return f"{finger_name(way.finger)} in {way.position.words} on the {way.string} string"
 
 
 def summary_words(fingered: Fingered, shifts: int) -> str:

@@ -15,12 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from playalong.instrument.fingerboard import Fingerboard
-from playalong.instrument.hand import Stop
-from playalong.instrument.position import Position
+from playalong.instrument.hand import Place, Stop
+from playalong.instrument.position import THUMB, Position
 from playalong.music.pitch import Pitch
 
 MOST_REACH = 2  # half steps from a finger's place
 OPEN_STRING = 0  # among the fingers
+FINGERS = (THUMB, 1, 2, 3, 4)
+VIOLIN_STRING_MM = 328.0
 
 
 class Reach(Enum):
@@ -34,12 +36,16 @@ class Reach(Enum):
 @dataclass(frozen=True)
 class Way:
     string: str
-    position: int  # where the hand stands or, over an open string, waits
+    place: Place  # where the hand stands or, over an open string, waits
     finger: int
     reach: Reach
     semitones: int  # above the open string
     string_number: int  # 1 for the highest
-    hand_mm: float  # from the nut to the place of the first finger
+    hand_mm: float  # from the nut to the first finger of the closed hand, as on a violin's string
+
+    @property
+    def position(self) -> Position:
+        return self.place.position
 
 
 @dataclass(frozen=True)
@@ -54,7 +60,25 @@ class Ways:
 
     @cached_property
     def positions(self) -> NDArray[np.int64]:
-        return np.array([way.position for way in self.ways])
+        return np.array([way.position.number for way in self.ways])
+
+    @cached_property
+    def heights(self) -> NDArray[np.int64]:
+        return np.array([way.place.height for way in self.ways])
+
+    @cached_property
+    def fixed(self) -> NDArray[np.bool_]:
+        """Whether the hand stands in a place of its own, whatever the key."""
+        return np.array([way.position.mark != "" for way in self.ways])
+
+    @cached_property
+    def half_steps(self) -> NDArray[np.bool_]:
+        """Whether the hand has a finger for each half step."""
+        return np.array([way.place.by_half_steps for way in self.ways])
+
+    @cached_property
+    def open_hands(self) -> NDArray[np.bool_]:
+        return np.array([way.place.is_open for way in self.ways])
 
     @cached_property
     def fingers(self) -> NDArray[np.int64]:
@@ -74,49 +98,61 @@ class Ways:
 
 
 def ways_of(
-    board: Fingerboard, pitch: Pitch, highest: int, *, extensions: bool = True
+    board: Fingerboard, pitch: Pitch, highest: int, *, thumb: bool = False
 ) -> Iterator[Way]:
-    """Every way up to a position; `pitch` is as it sounds."""
+    """Every way up to a position, and with the thumb up if asked for; `pitch` is as it sounds."""
     instrument = board.instrument
     for number, (name, open_string) in enumerate(
         zip(instrument.string_names, instrument.strings, strict=True), 1
     ):
         semitones = pitch.key_number - open_string.key_number
-        positions = range(highest + 1)
-        if pitch == open_string:
-            for position in positions:
-                hand_mm = _hand_mm(board, name, position)
-                yield Way(name, position, OPEN_STRING, Reach.IN_PLACE, 0, number, hand_mm)
-        if semitones <= 0 or board.place_mm(name, pitch) > instrument.fingerboard_mm:
-            continue
-        for position in positions:
-            for finger in board.hand.fingers:
-                reach = _reach(board, Stop(name, Position(position), finger, pitch))
-                if reach is None or (reach is Reach.EXTENDED and not (extensions and position)):
-                    continue
-                hand_mm = _hand_mm(board, name, position)
-                yield Way(name, position, finger, reach, semitones, number, hand_mm)
+        below = semitones < 0 or board.place_mm(name, pitch) > instrument.fingerboard_mm
+        for place in () if below else board.places(name):
+            if not (thumb if place.position.thumb else place.position.number <= highest):
+                continue
+            hand_mm = _hand_mm(board, name, place)
+            if pitch == open_string:
+                yield Way(name, place, OPEN_STRING, Reach.IN_PLACE, 0, number, hand_mm)
+            for finger in FINGERS if semitones else ():
+                reach = _reach(board, Stop(name, place.position, finger, pitch), place)
+                if reach is not None:
+                    yield Way(name, place, finger, reach, semitones, number, hand_mm)
 
 
-def _reach(board: Fingerboard, stop: Stop) -> Reach | None:
+def _reach(board: Fingerboard, stop: Stop, place: Place) -> Reach | None:
     """How the finger comes to its note; None where a drill would not keep it there."""
     stands, pitch = board.standing(stop.string, stop.position, stop.finger), stop.pitch
     if stands is None or abs(stands.index - pitch.index) > 1:
         return None
     if not board.hand.holds(board.instrument.string(stop.string), stop, board.key):
         return None
-    letters = stands.index - pitch.index
+    letters, half_steps = stands.index - pitch.index, pitch.key_number - stands.key_number
+    if place.by_half_steps:
+        if half_steps == 0:
+            return Reach.IN_PLACE
+        is_reached = not place.is_open and _extended(board, stop) == pitch.key_number
+        return Reach.EXTENDED if is_reached else None
     if letters == 0:
         return Reach.IN_PLACE
     if letters * pitch.alter > 0:
         return Reach.OTHER_NAME
-    # Only the first finger reaches back.
+    # Only the first finger reaches back, and none does so from half position.
     lowest = stop.finger == board.hand.fingers[0]
     reaches = stop.finger in board.hand.extending and lowest == (letters > 0)
-    near = abs(stands.key_number - pitch.key_number) <= MOST_REACH
+    near = abs(half_steps) <= MOST_REACH and stop.position.number
     return Reach.EXTENDED if reaches and near else None
 
 
-def _hand_mm(board: Fingerboard, string: str, position: int) -> float:
-    first = board.standing(string, Position(position), board.hand.fingers[0])
-    return board.place_mm(string, first) if first else 0.0
+def _extended(board: Fingerboard, stop: Stop) -> int | None:
+    """The MIDI key that a finger reaches."""
+    open_string = board.instrument.string(stop.string)
+    played = board.hand.played(open_string, stop.position, stop.finger, board.key, extended=True)
+    return played[1].key_number if played else None
+
+
+def _hand_mm(board: Fingerboard, string: str, place: Place) -> float:
+    first = board.standing(string, place.position, board.hand.fingers[0])
+    if first is None:
+        return 0.0
+    closed = Pitch(first.index, first.alter + place.is_open)
+    return board.place_mm(string, closed) * VIOLIN_STRING_MM / board.instrument.string_length_mm

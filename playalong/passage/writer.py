@@ -12,7 +12,7 @@ from functools import cached_property
 from playalong.drill.notation import DOTTED
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.instruments import Instrument
-from playalong.instrument.position import Position
+from playalong.instrument.position import Position, finger_name
 from playalong.music.meter import NOTE_LENGTHS, Meter
 from playalong.music.pitch import Pitch
 from playalong.passage.drill_text import WrittenBar
@@ -124,7 +124,7 @@ class _Bars:
     numbers: range
     always_filled: bool = False
     string: str | None = None
-    position: int | None = None
+    position: Position | None = None
 
     def texts(self, places: range) -> Iterator[WrittenBar]:
         line = self.fingered.line
@@ -175,7 +175,7 @@ class _Bars:
             yield f"{way.string}:"
         if way.finger != OPEN_STRING and way.position != self.position:
             self.position = way.position
-            yield f"{Position(way.position).written}:"
+            yield f"{way.position.written}:"
 
     def slides(self, number: int) -> bool:
         """Whether the score has a slide into a note that a finger can make."""
@@ -218,7 +218,7 @@ def note_word(board: Fingerboard, pitch: Pitch, way: Way) -> str:
     name = written.name
     if not written.alter and board.key.alteration(written.letter):
         name = f"{name[0]}n{written.octave}"
-    return f"{name}={way.finger}"
+    return f"{name}={finger_name(way.finger)}"
 
 
 def length_word(plain_notes: Fraction) -> str:

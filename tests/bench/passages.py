@@ -1,6 +1,7 @@
 """Passages of real quartet parts, by the hundred: what becomes of them, and how long it takes.
 
-    python tests/bench/passages.py [COUNT [SEED]]     four bars each, 500 of them if left out
+    python tests/bench/passages.py [COUNT [SEED [PARTS]]]    four bars each, 500 of them if left
+                         out, of parts whose name has PARTS in it ("violin|viola" if left out)
     python tests/bench/passages.py scores [COUNT]     whole scores against music21's reading
     python tests/bench/passages.py midi [COUNT]       the same scores through MIDI, held for 95 %
 
@@ -33,7 +34,7 @@ QUARTETS = ("haydn", "mozart", "beethoven")
 BARS = 4
 
 
-def passages(count: int, seed: int) -> None:
+def passages(count: int, seed: int, named: str) -> None:
     chance, told, left_out = random.Random(seed), Counter[str](), Counter[str]()
     files = sorted(file for name in QUARTETS for file in (CORPUS / name).rglob("*.mxl"))
     parts = {
@@ -42,8 +43,9 @@ def passages(count: int, seed: int) -> None:
     seconds = 0.0
     for _ in range(count):
         file = chance.choice(list(parts))
-        strings = [part for part in parts[file] if re.search("violin|viola", part.name.name, re.I)]
-        strings = [part for part in strings if "cello" not in part.name.name.lower()]
+        strings = [
+            part for part in parts[file] if re.search(rf"\b({named})\b", part.name.name, re.I)
+        ]
         if not strings:
             continue
         part = chance.choice(strings)
@@ -86,9 +88,17 @@ def faults(made: Passage) -> list[str]:
     ways = [choice.way for choice in choices if choice.way.finger != OPEN_STRING]
     stops = [note.stop for note in notes if note.stop]
     asked = [(way.string, way.position, way.finger) for way in ways]
-    if [(stop.string, stop.position.number, stop.finger) for stop in stops] != asked:
+    if [(stop.string, stop.position, stop.finger) for stop in stops] != asked:
         found.append("fingers")
-    planned = sum(one.position != two.position for one, two in pairwise(ways))
+    boards = [
+        made.fingered.board(number)
+        for number, choice in enumerate(choices)
+        if choice.way.finger != OPEN_STRING
+    ]
+    planned = sum(
+        not board.is_same_hand(two.string, one.position, two.position)
+        for board, (one, two) in zip(boards[1:], pairwise(ways), strict=True)
+    )
     if made.shift_count != planned:
         found.append(f"{made.shift_count} shifts of {planned}")
     return found
@@ -126,5 +136,5 @@ if __name__ == "__main__":
     if whole:
         whole(int(words[1]) if words[1:] else 100)
     else:
-        numbers = [int(word) for word in words]
-        passages(*(numbers + [500, 1][len(numbers) :]))
+        count, seed, named = words + ["500", "1", "violin|viola"][len(words) :]
+        passages(int(count), int(seed), named)

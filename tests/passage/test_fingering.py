@@ -10,7 +10,7 @@ from small_scores import fingered, line, note, numbered, score, slurred
 from playalong.instrument.catalogue import find_instrument
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.hand import Stop
-from playalong.instrument.position import Position
+from playalong.instrument.position import THUMB
 from playalong.music.key import parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import Tuning
@@ -41,7 +41,7 @@ def told(found: tuple[Choice, ...]) -> str:
     """`D1 E0`: string and finger, and the position after a slash where it is not the first."""
     return " ".join(
         f"{each.way.string}{each.way.finger}"
-        + (f"/{each.way.position}" if each.way.finger and each.way.position != 1 else "")
+        + (f"/{each.way.position}" if each.way.finger and each.way.position.number != 1 else "")
         for each in found
     )
 
@@ -59,16 +59,50 @@ def test_the_viola_is_fingered_a_fifth_lower() -> None:
     )
 
 
-def test_every_way_is_one_that_a_drill_keeps() -> None:
+def test_the_cello_takes_its_fingers_by_half_steps() -> None:
+    """A first scale of a beginner's book, and the same where the first finger stretches back for
+    a B flat and the hand opens for an F sharp and a C sharp (common practice)."""
+    scale = "C2 D2 E2 F2 G2 A2 B2 C3 D3 E3 F3 G3 A3 B3 C4 D4"
+    assert told(choices(line(scale, 2), on=board("cello"))) == (
+        "C0 C1 C3 C4 G0 G1 G3 G4 D0 D1 D2 D4 A0 A1 A2 A4"
+    )
+    flats = choices(line("A3 Bb3 C4 D4", 4), on=board("cello", "F major"))
+    assert told(flats) == "A0 A1 A2 A4"
+
+
+def test_a_cello_line_beyond_the_neck_takes_the_thumb_only_where_it_has_to() -> None:
+    low, high = (
+        choices(line(notes, 4), Wishes(stay="A"), board("cello")) for notes in ("A4 C5", "A5 G5")
+    )
+    assert THUMB not in {each.way.finger for each in low}
+    assert {each.way.position.thumb for each in high} == {True}
+
+
+def test_the_bass_takes_one_two_four() -> None:
+    """A scale in first position, by the method books' one, two, four (common practice)."""
+    scale = choices(line("G1 A1 B1 C2 D2 E2 F#2 G2", 2), on=board("bass", "G major"))
+    assert told(scale) == "E2 A0 A1 A2 D0 D1 D4 G0"
+
+
+@pytest.mark.parametrize(
+    ("instrument", "names"),
+    [
+        ("violin", ("A#3", "Bb4", "C5", "F#5", "Eb4", "D6")),
+        ("cello", ("A#2", "Bb2", "C3", "F#3", "Eb4", "D5")),
+        ("bass", ("A#1", "Bb1", "C2", "F#2", "Eb3", "D3")),
+    ],
+)
+def test_every_way_is_one_that_a_drill_keeps(instrument: str, names: tuple[str, ...]) -> None:
     """What `ways_of` offers, `Hand.holds`, by which a written position is kept."""
     for key in ("C major", "E major", "Ab major"):
-        on = board(key=key)
-        for name in ("A#3", "Bb4", "C5", "F#5", "Eb4", "D6"):
+        on = board(instrument, key)
+        for name in names:
             pitch = Pitch.of(name)
-            stopped = [way for way in ways_of(on, pitch, 9) if way.finger != OPEN_STRING]
+            ways = list(ways_of(on, pitch, 9, thumb=True))
+            stopped = [way for way in ways if way.finger != OPEN_STRING]
             assert stopped
             for way in stopped:
-                stop = Stop(way.string, Position(way.position), way.finger, pitch)
+                stop = Stop(way.string, way.position, way.finger, pitch)
                 assert on.hand.holds(on.instrument.string(way.string), stop, on.key)
 
 
@@ -94,14 +128,14 @@ def test_a_printed_finger_that_no_hand_has_is_told() -> None:
 
 def test_the_highest_position_is_kept_to_where_the_note_lies_within() -> None:
     high = line("E5 A5 D6 G6")
-    assert max(each.way.position for each in choices(high, Wishes(highest=5))) <= 5
+    assert max(each.way.position.number for each in choices(high, Wishes(highest=5))) <= 5
     (beyond,) = choices(line("G6", 16), Wishes(highest=2))
-    assert beyond.way.position > 2
+    assert beyond.way.position.number > 2
 
 
 def test_the_lowest_position_keeps_the_hand_up() -> None:
     found = choices(line("C5 D5 E5 F5", 2), Wishes(lowest=3, open_strings=OpenStrings.AVOID))
-    assert {each.way.position for each in found} == {3}
+    assert {each.way.position.number for each in found} == {3}
 
 
 def test_a_preferred_position_is_taken() -> None:
