@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from program import run, run_alone
 from test_json_shapes import documented
 
 from playalong.shipped import demo_folder
@@ -28,11 +29,6 @@ count_in = 1
 [session]
 rest = 0
 """
-
-
-def run(*words: object, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "playalong.cli", *map(str, words)]
-    return subprocess.run(command, cwd=cwd, capture_output=True, text=True, timeout=120)
 
 
 @pytest.fixture
@@ -78,7 +74,7 @@ def test_make_says_where_the_tracks_are_and_nothing_else_on_the_output(short: Pa
 
 
 def test_make_quiet_says_nothing(short: Path) -> None:
-    told = run("make", short, "--out", "here", "--quiet", "--no-session", cwd=short.parent)
+    told = run_alone("make", short, "--out", "here", "--quiet", "--no-session", cwd=short.parent)
     assert (told.returncode, told.stdout, told.stderr) == (0, "", "")
 
 

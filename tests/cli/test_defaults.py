@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
 import re
-import subprocess
-import sys
 import tomllib
 from pathlib import Path
+from subprocess import CompletedProcess
 
+import program
 import pytest
 
 from playalong.cli.defaults import ROWS, Defaults
@@ -41,16 +40,8 @@ def write(home: Path, text: str) -> Path:
     return path
 
 
-def run(home: Path, *words: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "playalong.cli", *map(str, words)]
-    return subprocess.run(
-        command,
-        cwd=home,
-        capture_output=True,
-        text=True,
-        timeout=120,
-        env={**os.environ, "XDG_CONFIG_HOME": str(home / "config")},
-    )
+def run(home: Path, *words: object) -> CompletedProcess[str]:
+    return program.run(*words, cwd=home, XDG_CONFIG_HOME=str(home / "config"))
 
 
 def explained(home: Path, drill: str) -> dict[str, object]:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from program import run
 
 DEVELOPERS = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
 SECTION = DEVELOPERS.partition("\n## What --json prints\n")[2].partition("\n## ")[0]
@@ -72,8 +71,7 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     (folder / "pupils.csv").write_text("address\na@example.org\n", encoding="utf-8")
     told = {}
     for heading, words in COMMANDS.items():
-        command = [sys.executable, "-m", "playalong.cli", *words, "--json"]
-        ran = subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=120)
+        ran = run(*words, "--json", cwd=folder)
         assert ran.returncode == 0, ran.stderr
         told[heading] = json.loads(ran.stdout)
     return told

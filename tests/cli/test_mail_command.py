@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
-import subprocess
-import sys
 import zipfile
 from email import policy
 from email.message import EmailMessage
 from email.parser import BytesParser
 from io import BytesIO
 from pathlib import Path
+from subprocess import CompletedProcess
 from typing import Any
 
+import program
 import pytest
 from mailfolder import folder_of, short_drill
 from mailserver import PASSWORD, USER, Authority, Taken, free_port, smtp_server
@@ -30,10 +29,9 @@ from playalong.shipped import own_bank
 HEADING = "address,key,string,start,goal,name,positions\n"
 
 
-def run(*words: object, cwd: Path, **environment: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "playalong.cli", "mail", *map(str, words)]
-    env = {**os.environ, "XDG_CONFIG_HOME": str(cwd / "config"), **environment}
-    return subprocess.run(command, cwd=cwd, env=env, capture_output=True, text=True, timeout=120)
+def run(*words: object, cwd: Path, **environment: str) -> CompletedProcess[str]:
+    settings = {"XDG_CONFIG_HOME": str(cwd / "config"), **environment}
+    return program.run("mail", *words, cwd=cwd, **settings)
 
 
 def read(path: Path) -> EmailMessage:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
+from subprocess import CompletedProcess
 
+import program
 import pytest
 
 from playalong.shipped import demo_folder
@@ -14,9 +14,8 @@ WALTZ = demo_folder() / "evening-waltz.musicxml"
 DEMO_DRILL = demo_folder() / "19-from-a-score.toml"
 
 
-def run(*words: object, cwd: Path) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "playalong.cli", "passage", *map(str, words)]
-    return subprocess.run(command, cwd=cwd, capture_output=True, text=True, timeout=120)
+def run(*words: object, cwd: Path) -> CompletedProcess[str]:
+    return program.run("passage", *words, cwd=cwd)
 
 
 def test_the_demo_drill_is_what_the_command_writes(tmp_path: Path) -> None:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
+from subprocess import CompletedProcess
+
+import program
 
 from playalong.shipped import demo_folder
 
 DRILL = demo_folder() / "02-substitution.toml"
 
 
-def run(*words: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "playalong.cli", "sheet", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, timeout=120)
+def run(*words: object) -> CompletedProcess[str]:
+    return program.run("sheet", *words)
 
 
 def test_it_prints_every_key_and_string_and_says_where(tmp_path):

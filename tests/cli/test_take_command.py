@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
+from subprocess import CompletedProcess
 
 import numpy as np
+import program
 import pytest
 import soundfile
 from played import Condition, take_of
@@ -31,9 +31,8 @@ goal = 76
 """
 
 
-def run(*words: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "playalong.cli", "take", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, timeout=120)
+def run(*words: object) -> CompletedProcess[str]:
+    return program.run("take", *words)
 
 
 @pytest.fixture(scope="module")
