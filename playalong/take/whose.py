@@ -1,8 +1,8 @@
 """Player or track? In unison neither level nor phase can tell alone, so both are asked.
 
-Leak alone was coherent with the track by 0.85 to 1.00 and stood up to 3.3 dB above the sweeps' gain
-in rooms of up to 0.9 s; a player within 2 cents reached a coherence of 0.98, and stood 10 dB above it
-at a leak of -13 dB, in 49 of 50 notes more than 5.
+Leak alone was coherent with the track by 0.85 to 1.00 and stood up to 3.3 dB above the sweeps'
+gain in rooms of up to 0.9 s; a player within 2 cents reached a coherence of 0.98, and stood 10 dB
+above it at a leak of -13 dB, in 49 of 50 notes more than 5.
 """
 
 from __future__ import annotations
