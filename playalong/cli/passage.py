@@ -21,7 +21,8 @@ _MOST_TOLD = 8
 @app.command()
 def passage(
     score: Annotated[
-        Path, typer.Argument(metavar="SCORE", help="A score: MusicXML or .mxl, MEI, Humdrum, MIDI.")
+        Path,
+        typer.Argument(metavar="SCORE", help="MusicXML, .mxl, MEI, ABC, Humdrum or MIDI."),
     ],
     bars: Annotated[
         str | None,

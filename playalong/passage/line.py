@@ -227,6 +227,8 @@ def _tell(bar: ScoreBar, told: _Told) -> None:
             told.say("further fingers on one note", bar)
     if bar.repeats or bar.endings:
         told.say("repeat signs and endings (the bars stand once, as printed)", bar)
+    if bar.meter and bar.meter_words:
+        told.say(f"the groups of the meter {bar.meter_words}, written {bar.meter}", bar)
     for words in bar.words:
         told.say(f'the words "{short(words, 40)}"', bar)
     for words in bar.told:

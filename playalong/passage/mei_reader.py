@@ -19,6 +19,7 @@ from playalong.music.pitch import LETTER_FIFTHS
 from playalong.music.transposition import AS_WRITTEN, Transposition
 from playalong.passage.mei_layer import DURATIONS, Layer
 from playalong.passage.mei_marks import AllMarks, text_of
+from playalong.passage.meters import meter_of
 from playalong.passage.model import Keep, Part, PartName, PassageError, ScoreBar, ScoreNote
 from playalong.passage.note_reader import whole
 from playalong.passage.numbering import numbered
@@ -87,11 +88,7 @@ class _Staff:
             count, unit = {"common": ("4", "4"), "cut": ("2", "2")}.get(sign, (None, None))
         if count is None:
             return
-        told = f"{count}/{unit}"
-        try:
-            self.meter, self.meter_words = Meter.parse(told), ""
-        except ValueError:
-            self.meter, self.meter_words = None, short(told, 20)
+        self.meter, self.meter_words = meter_of(f"{count}/{unit}")
 
     @property
     def length(self) -> Fraction:

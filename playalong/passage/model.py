@@ -58,7 +58,7 @@ class ScoreBar:
     signature: int | None = 0  # sharps, or flats below 0; None for one that is not traditional
     mode: str = ""
     meter: Meter | None = field(default_factory=lambda: Meter(4, 4))
-    meter_words: str = ""  # of a meter that is None: `3/8+2/8`
+    meter_words: str = ""  # of one that no drill has, or that is a sum: `3+2/8`
     clef: str = ""  # sign and line: `G2`
     transposition: Transposition = AS_WRITTEN
     is_implicit: bool = False  # has no printed number: an upbeat, or the rest of a split bar

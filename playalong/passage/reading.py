@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from playalong.errors import short
 from playalong.music.key import Key
+from playalong.passage.abc_reader import is_abc, read_abc
 from playalong.passage.humdrum import is_humdrum, read_humdrum
 from playalong.passage.mei_reader import read_mei
 from playalong.passage.midi_reader import read_midi
@@ -37,6 +38,7 @@ def _is_mei(data: bytes) -> bool:
 KINDS = (
     Kind("MIDI", lambda data: data.startswith(b"MThd"), read_midi),
     Kind("Humdrum", is_humdrum, read_humdrum),
+    Kind("ABC", is_abc, read_abc),
     Kind("MEI", _is_mei, read_mei),
     Kind("MusicXML", lambda data: True, lambda data, keep, key: read_musicxml(data, keep)),
 )

@@ -13,6 +13,7 @@ from xml.etree.ElementTree import Element
 from playalong.errors import short
 from playalong.music.meter import Meter
 from playalong.music.transposition import AS_WRITTEN, Transposition
+from playalong.passage.meters import meter_of
 from playalong.passage.model import Keep, Part, PartName, PassageError, ScoreBar, ScoreNote
 from playalong.passage.note_reader import exact, quarters, read_note, whole
 from playalong.passage.xml_events import BAR, elements, root_name
@@ -127,10 +128,7 @@ class _PartReader:
         beats = [_words(each.text) for each in element.findall("beats")]
         units = [_words(each.text) for each in element.findall("beat-type")]
         told = "+".join(map("/".join, zip(beats, units, strict=False)))
-        try:
-            self.meter, self.meter_words = Meter.parse(told), ""
-        except ValueError:
-            self.meter, self.meter_words = None, short(told, 20) or "none"
+        self.meter, self.meter_words = meter_of(told)
 
 
 class _BarReader:

@@ -185,6 +185,13 @@ def test_a_change_of_meter_is_written_in_the_passage_and_its_drills(tmp_path: Pa
     assert faults(found) == []
 
 
+def test_a_meter_of_several_groups_is_written_as_their_sum_and_told(tmp_path: Path) -> None:
+    groups = attributes().replace(">4</beats>", ">3+2</beats>")
+    found = made(tmp_path, *numbered(line("A4 A4 A4 B4 B4"), first=groups))
+    assert str(parse(found.files[PASSAGE_FILE]).meter) == "5/4"
+    assert found.told == ("the groups of the meter 3+2/4, written 5/4: bar 1",)
+
+
 def test_short_bars_are_filled_and_told(tmp_path: Path) -> None:
     found = made(tmp_path, *numbered(line("A4 A4 A4 A4"), line("B4 B4 B4"), line("B4 B4 B4 B4")))
     assert found.told == ("short, so filled up with rests: bar 2",)
@@ -215,8 +222,8 @@ def test_words_of_a_score_cannot_break_out_of_their_comment(tmp_path: Path) -> N
     [
         (numbered(line("A4 A4 A4 A4 A4")), "bar 1 holds more than its meter, 4/4"),
         (
-            numbered(line("A4"), first=attributes().replace(">4</beats>", ">3+2</beats>")),
-            r"bar 1 has no meter that a drill knows \(3\+2/4\)",
+            numbered(line("A4"), first=attributes().replace("beat-type>4<", "beat-type>64<")),
+            r"bar 1 has no meter that a drill knows \(4/64\)",
         ),
     ],
 )
