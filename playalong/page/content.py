@@ -13,6 +13,7 @@ from playalong.errors import PlayalongError
 from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
 from playalong.guidance import cautions, practice
 from playalong.music.pitch import pretty
+from playalong.music.temperament import cents
 from playalong.page.packing import Beat, Packing, written_notes
 from playalong.page.systems import ROOMS_MM, UNITS, Signs, engraving
 from playalong.performance.clock import BLOCK_FRAMES, SAMPLE_RATE_HZ
@@ -79,9 +80,11 @@ class _Content:
         score, number = practice.score, len(self.sets)
         bars = score.drill.bar_count
         notes: dict[Beat, TimelineNote] = {}
+        homes: list[tuple[int, float]] = []
         places: dict[int, int] = {}  # by the tracks' numbers
         for entry, timeline in practice.tracks:
             notes = notes or written_notes(timeline)
+            homes = homes or list(_homes(timeline))
             places[entry.number] = len(self.tracks)
             music = self.packing.number(timeline, notes, bars)
             self.tracks.append(_track(entry, number, music))
@@ -103,7 +106,7 @@ class _Content:
                     "parts": parts,
                 }
             )
-        self.sets.append(_set(score, notes.values(), self.signs))
+        self.sets.append(_set(score, notes.values(), homes, self.signs))
 
     def data(self) -> dict[str, Any]:
         return {
@@ -140,8 +143,23 @@ def _told(score: Score) -> Iterator[list[str]]:
         yield [", ".join(told)] if told else []
 
 
-def _set(score: Score, notes: Iterable[TimelineNote], signs: Signs) -> dict[str, Any]:
-    """A key and string: its names, its written notes and its engraving."""
+def _homes(timeline: Timeline) -> Iterator[tuple[int, float]]:
+    """Where the drone moves to another tonic: from which bar on, to how many cents above the first,
+    within an octave."""
+    home = 0.0
+    for bar in timeline.bars:
+        sounding = [each for each in timeline.drone if each.from_seconds <= bar.from_seconds]
+        if bar.bar and bar.pass_number == 1 and len(timeline.drone) > 1:
+            now = round(cents(sounding[-1].hz[0], timeline.tonic_hz), 1) % 1200
+            if now != home:
+                home = now
+                yield bar.bar, home
+
+
+def _set(
+    score: Score, notes: Iterable[TimelineNote], homes: list[tuple[int, float]], signs: Signs
+) -> dict[str, Any]:
+    """A key and string: its names, its written notes, where home moves, and its engraving."""
     paper, string, instrument = write_down(score), score.string, score.drill.instrument
     return {
         "key": score.key.name,
@@ -153,5 +171,6 @@ def _set(score: Score, notes: Iterable[TimelineNote], signs: Signs) -> dict[str,
             [note.bar, note.cents_above_tonic, note.pitch, note.finger, note.position, *told]
             for note, told in zip(notes, _told(score), strict=True)
         ],
+        "homes": homes,
         "lines": {name: engraving(paper, room, signs) for name, room in ROOMS_MM.items()},
     }

@@ -49,3 +49,11 @@ def test_a_ghost_note_is_held_in_listen_touched_in_answer_and_silent_in_check(
         assert read.landings[0] == 1
         strengths.append(read.ghosts[0])
     assert strengths == [2, 1, 0]
+
+
+@pytest.mark.parametrize(("follows", "homes"), [("true", [[2, 700.0]]), ("false", [])])
+def test_home_moves_with_the_drone(follows: str, homes: list[Any], tmp_path: Path) -> None:
+    """From C major to G major: a fifth up, which is 700 cents in equal temperament."""
+    more = f'keys = ["C major"]\npasses = 1\nstages = ["alone"]\ndrone.follow = {follows}'
+    data = page_of("1*8 | G major: 1*8", more, tmp_path)
+    assert data["sets"][0]["homes"] == homes

@@ -3,6 +3,7 @@ const AHEAD_SECONDS = { wide: 7, narrow: 4 };
 const STRING_AT = 0.26; // of the width: what lies left of it has sounded
 const AIR_CENTS = 170; // over the highest and under the lowest pitch in sight
 const LEAST_CENTS = 900;
+const HEAD = 28; // pixels at the top, where bars are named
 
 class Picture {
   constructor(canvas) {
@@ -81,7 +82,7 @@ class Picture {
   }
 
   x(t) { return (t - this.left) * this.second; }
-  y(cents) { return this.high - 8 - ((cents - this.low) / (this.highest - this.low)) * (this.high - 16); }
+  y(cents) { return this.high - 8 - ((cents - this.low) / (this.highest - this.low)) * (this.high - 8 - HEAD); }
 
   line(colour, width, dash, ...points) {
     const pen = this.pen;
@@ -96,14 +97,24 @@ class Picture {
     return this.named.map(([cents, pitch]) => [this.y(cents), pitch]).filter(([y]) => y > 8 && y < this.high - 4);
   }
 
+  // From where to where home is which pitch: it moves where the drone goes along with the key.
+  homes() {
+    const { homes } = this.piece.set;
+    if (!homes.length) return [[0, this.wide, 0]];
+    const moved = ({ number }) => homes.filter(([bar]) => bar <= number).pop()?.[1] || 0;
+    const bars = this.piece.bars.filter((bar) => this.inSight(bar));
+    return [[0, this.x(this.piece.start), 0], ...bars.map((bar) => [this.x(bar.from), this.x(bar.to), moved(bar)])];
+  }
+
   // A fine line for each pitch of this drill, a warm band for home in every octave.
   drawHome() {
-    const pen = this.pen;
-    for (let cents = Math.ceil(this.low / 1200) * 1200; cents < this.highest; cents += 1200) {
-      pen.globalAlpha = 0.6;
-      this.line(this.colour.home, 12, [], [0, this.y(cents)], [this.wide, this.y(cents)]);
-      pen.globalAlpha = 1;
+    this.pen.globalAlpha = 0.6;
+    for (const [from, to, home] of this.homes()) {
+      for (let cents = home + Math.ceil((this.low - home) / 1200) * 1200; cents < this.highest; cents += 1200) {
+        this.line(this.colour.home, 12, [], [from, this.y(cents)], [to, this.y(cents)]);
+      }
     }
+    this.pen.globalAlpha = 1;
     this.pitches.forEach(([y]) => this.line(this.colour.fret, 1, [], [0, y], [this.wide, y]));
   }
 
