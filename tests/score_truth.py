@@ -15,6 +15,7 @@ from playalong.passage.model import Part
 from playalong.passage.reading import all_parts
 
 CORPUS = Path(music21.__file__).parent / "corpus"
+SUITE = Path(music21.__file__).parent / "musicxml/lilypondTestSuite"  # MusicXML's, under MIT
 
 
 class Head(NamedTuple):

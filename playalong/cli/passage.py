@@ -26,7 +26,7 @@ def passage(
     ],
     bars: Annotated[
         str | None,
-        typer.Option("--bars", help="Printed numbers: 12-15; 12.2 for the second bar 12."),
+        typer.Option("--bars", help="Printed numbers: 12-15; 12.2 for 12 in a second ending."),
     ] = None,
     part: Annotated[str | None, typer.Option("--part", help="Its name or number.")] = None,
     voice: Annotated[

@@ -22,11 +22,10 @@ from playalong.passage.abc_signs import (
     length_of,
     words_of,
 )
-from playalong.passage.model import PassageError, ScoreBar, ScoreNote
+from playalong.passage.model import CHANGES, PassageError, ScoreBar, ScoreNote
 from playalong.passage.note_reader import LONGEST_QUARTERS
 
 UNKNOWN = "signs that ABC does not know"
-CHANGES = "a key or meter that changes within the bar; it is taken from the next one on"
 LOST = {  # by fields
     "P": "in which order the parts of the tune are played (P:)",
     "U": "signs with a meaning of the tune's own (U:)",
@@ -219,7 +218,9 @@ class Voice:
 
     def _add(self, heads: list[ScoreNote]) -> None:
         """What sounds together, or rests."""
-        self.begun = self.begun or self.fields
+        self.begun = begun = self.begun or self.fields
+        if (begun.signature, begun.meter) != (self.fields.signature, self.fields.meter):
+            self.tell(CHANGES)
         if self.tuplet:
             count, time, left = self.tuplet
             self.tuplet = (count, time, left - 1) if left > 1 else None
@@ -308,8 +309,6 @@ class Voice:
             return
         self.room.take(bars=1)
         begun = self.begun or self.fields
-        if (begun.signature, begun.meter) != (self.fields.signature, self.fields.meter):
-            self.tell(CHANGES)
         self.bars.append(
             ScoreBar(
                 "",

@@ -30,7 +30,7 @@ ARTICULATIONS = {
     "marc": "strong-accent", "spicc": "spiccato", "snap": "snap-pizzicato", "lhpizz": "stopped",
 }  # fmt: skip
 BOWS = {"upbow": "up-bow", "dnbow": "down-bow"}
-WRAPPERS = ("beam", "bTrem", "supplied", "unclear", "corr", "reg", "lem", "add", "expan")
+WRAPPERS = ("beam", "supplied", "unclear", "corr", "reg", "lem", "add", "expan")
 SIGNS = ("mRpt", "mRpt2", "multiRpt", "halfmRpt", "beatRpt")  # for notes that are not written
 
 
@@ -64,8 +64,13 @@ class Layer:
                 self.now += self.bar_length
             case "tuplet":
                 self._tuplet(element, ratio, grace=grace)
-            case "fTrem":
-                self.read(element, ratio / 2, grace=grace)
+            case "bTrem" | "fTrem":
+                before = len(self.notes)
+                self.read(element, ratio / 2 if element.tag == "fTrem" else ratio, grace=grace)
+                self.notes[before:] = [
+                    replace(each, ornaments=(*each.ornaments, "tremolo"))
+                    for each in self.notes[before:]
+                ]
             case "graceGrp":
                 self.read(element, ratio, grace=True)
             case "app" | "choice":  # of several readings the first that is not replaced by another
@@ -137,7 +142,10 @@ class Layer:
             slur_stops=_count(marks, "slur_stops") + sum(each[0] == "t" for each in slurs),
             slide_stops=any(mark.slide_stops for mark in marks),
             ornaments=tuple(each for mark in marks for each in mark.ornaments),
-            articulations=tuple(ARTICULATIONS[each] for each in artics if each in ARTICULATIONS),
+            articulations=(
+                *(ARTICULATIONS[each] for each in artics if each in ARTICULATIONS),
+                *(each for mark in marks for each in mark.articulations),
+            ),
         )
 
     def _pitch(self, note: Element) -> tuple[Pitch, Fraction]:

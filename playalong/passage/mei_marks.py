@@ -26,6 +26,7 @@ class Marks:
     fingers: tuple[int, ...] = ()
     other_fingers: tuple[str, ...] = ()
     ornaments: tuple[str, ...] = ()
+    articulations: tuple[str, ...] = ()
 
     def __add__(self, other: Marks) -> Marks:
         """Both; no is 0, and a list goes on."""
@@ -72,6 +73,8 @@ class AllMarks:
             case "fing" | "fingGrp":
                 for each in element.iter("fing"):
                     self._mark(start, _finger(text_of(each)))
+            case "fermata":
+                self._mark(start, Marks(articulations=("fermata",)))
             case tag if tag in ORNAMENTS:
                 self._mark(start, Marks(ornaments=(ORNAMENTS[tag],)))
 

@@ -20,7 +20,15 @@ from playalong.music.transposition import AS_WRITTEN, Transposition
 from playalong.passage.mei_layer import DURATIONS, Layer
 from playalong.passage.mei_marks import AllMarks, text_of
 from playalong.passage.meters import meter_of
-from playalong.passage.model import Keep, Part, PartName, PassageError, ScoreBar, ScoreNote
+from playalong.passage.model import (
+    CHANGES,
+    Keep,
+    Part,
+    PartName,
+    PassageError,
+    ScoreBar,
+    ScoreNote,
+)
 from playalong.passage.note_reader import whole
 from playalong.passage.numbering import numbered
 from playalong.passage.xml_events import elements
@@ -218,7 +226,8 @@ class _Score:
             tuple(self.ending),
             next(_tempi(measure), self.tempo),
             tuple(text for tag in ("tempo", "dir") for text in _texts(measure, tag, n)),
-            (BY_BEAT,) if any(_is_by_beat(each, n) for each in measure.iter("slur")) else (),
+            (BY_BEAT,) * any(_is_by_beat(each, n) for each in measure.iter("slur"))
+            + (CHANGES,) * any(map(_has_change, layers)),
         )
         for layer in layers:
             for tag in ("clef", "keySig", "meterSig"):
@@ -261,6 +270,12 @@ def _texts(measure: Element, tag: str, staff: str) -> Iterator[str]:
         text = text_of(each)
         if text and staff in each.get("staff", staff).split():
             yield text
+
+
+def _has_change(layer: Element) -> bool:
+    """Whether a key or meter changes after some note and before another."""
+    kinds = [each.tag for each in layer.iter() if each.tag in ("note", "keySig", "meterSig")]
+    return re.search("note .*Sig.* note", " ".join(kinds)) is not None
 
 
 def _is_by_beat(slur: Element, staff: str) -> bool:

@@ -19,6 +19,9 @@ class PassageError(PlayalongError):
     """A score or a passage of it that no drill can be made from, in one sentence."""
 
 
+CHANGES = "a key or meter that changes within the bar; it is taken from the next one on"
+
+
 @dataclass(frozen=True)
 class ScoreNote:
     """One head or rest; a chord has several that begin together."""

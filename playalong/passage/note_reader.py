@@ -12,6 +12,7 @@ from playalong.music.pitch import LETTERS, Pitch
 from playalong.passage.model import PassageError, ScoreNote
 
 LONGEST_QUARTERS = 1_000
+_OF_FRETS = ("fret", "hammer-on", "pull-off", "bend", "tap")
 _ACCIDENTALS = {"sharp": 1, "flat": -1, "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2}
 
 
@@ -123,6 +124,8 @@ class _Marks:
                 self.ornaments += [each.tag for each in mark if each.tag != "accidental-mark"]
             elif mark.tag == "articulations":
                 self.articulations += [each.tag for each in mark]
+            elif mark.tag == "fermata":
+                self.articulations.append(mark.tag)
             elif mark.tag == "technical":
                 for each in mark:
                     self.technical(each)
@@ -144,3 +147,5 @@ class _Marks:
             self.harmonic = "natural" if mark.find("artificial") is None else "artificial"
         elif mark.tag in ("up-bow", "down-bow"):
             self.bow = mark.tag
+        elif mark.tag not in _OF_FRETS:
+            self.articulations.append(mark.tag)

@@ -6,7 +6,7 @@ Only the part that is asked for is kept, and the file is read as a stream, bar b
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
@@ -14,12 +14,21 @@ from playalong.errors import short
 from playalong.music.meter import Meter
 from playalong.music.transposition import AS_WRITTEN, Transposition
 from playalong.passage.meters import meter_of
-from playalong.passage.model import Keep, Part, PartName, PassageError, ScoreBar, ScoreNote
+from playalong.passage.model import (
+    CHANGES,
+    Keep,
+    Part,
+    PartName,
+    PassageError,
+    ScoreBar,
+    ScoreNote,
+)
 from playalong.passage.note_reader import exact, quarters, read_note, whole
 from playalong.passage.xml_events import BAR, elements, root_name
 
 PARTWISE, TIMEWISE = "score-partwise", "score-timewise"
 MOST_SIGNS = 7
+_SIGNS = ("segno", "coda", "scordatura")  # that a player reads as words
 _BEAT_UNITS = {"whole": 4.0, "half": 2.0, "quarter": 1.0, "eighth": 0.5, "16th": 0.25}
 
 
@@ -86,26 +95,38 @@ class _PartReader:
         for child in element:
             reader.read(child)
         self.bars.append(
-            ScoreBar(
-                number,
-                reader.top,
-                tuple(reader.notes),
-                self.signature,
-                self.mode,
-                self.meter,
-                self.meter_words,
-                self.clef,
-                self.transposition,
-                element.get("implicit") == "yes",
-                tuple(reader.repeats),
-                tuple(reader.endings),
-                reader.tempo,
-                tuple(reader.words),
+            replace(
+                reader.begun or self.empty_bar,
+                number=number,
+                length=reader.top,
+                notes=tuple(reader.notes),
+                is_implicit=element.get("implicit") == "yes",
+                repeats=tuple(reader.repeats),
+                endings=tuple(reader.endings),
+                tempo=reader.tempo,
+                words=tuple(reader.words),
+                told=(CHANGES,) if reader.has_change else (),
             )
+        )
+
+    @property
+    def empty_bar(self) -> ScoreBar:
+        """A bar with what is in force now."""
+        return ScoreBar(
+            "",
+            Fraction(0),
+            signature=self.signature,
+            mode=self.mode,
+            meter=self.meter,
+            meter_words=self.meter_words,
+            clef=self.clef,
+            transposition=self.transposition,
         )
 
     def attributes(self, element: Element, where: str) -> None:
         for child in element:
+            if child.get("number", "1") != "1":
+                continue  # of another staff than the upper one
             if child.tag == "divisions":
                 self.divisions = exact(child.text, where)
                 if self.divisions <= 0:
@@ -116,7 +137,7 @@ class _PartReader:
                 self.mode = _words(child.findtext("mode")).lower()
             elif child.tag == "time":
                 self.time(child)
-            elif child.tag == "clef" and child.get("number", "1") == "1":
+            elif child.tag == "clef":
                 self.clef = _words(child.findtext("sign")) + _words(child.findtext("line"))
             elif child.tag == "transpose":
                 octaves = whole(child.findtext("octave-change"))
@@ -142,6 +163,8 @@ class _BarReader:
         self.endings: list[str] = []
         self.words: list[str] = []
         self.tempo: float | None = None
+        self.begun: ScoreBar | None = None  # what was in force at its first note
+        self.has_change = False  # of what is in force, with notes after it
 
     def read(self, element: Element) -> None:
         match element.tag:
@@ -168,6 +191,9 @@ class _BarReader:
         is_grace, is_chord = (element.find(tag) is not None for tag in ("grace", "chord"))
         length = Fraction(0) if is_grace else self.duration(element)
         at = self.last if is_chord else self.now
+        self.begun = begun = self.begun or self.part.empty_bar
+        now = (self.part.signature, self.part.meter)
+        self.has_change |= now != (begun.signature, begun.meter)
         self.notes.append(read_note(element, at, length, self.where))
         if not is_chord:
             self.last = self.now
@@ -182,6 +208,7 @@ class _BarReader:
 
     def direction(self, element: Element) -> None:
         self.words += [text for each in element.iter("words") if (text := _words(each.text))]
+        self.words += [each.tag for each in element.iter() if each.tag in _SIGNS]
         for sound in element.iter("sound"):
             self.sound(sound)
         mark = element.find("direction-type/metronome")

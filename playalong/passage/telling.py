@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from itertools import groupby
 
 from playalong.errors import short
 from playalong.instrument.position import finger_name
 from playalong.instrument.shift import Kind
 from playalong.passage.line import LineNote
-from playalong.passage.model import Part
+from playalong.passage.model import Part, ScoreBar
 from playalong.passage.study import Shift
 from playalong.passage.ways import OPEN_STRING, Way
 from playalong.passage.writer import Fingered
 
 MOST_DOUBTS = 24
+MOST_CHANGES = 8
 
 
 def fingering_comments(
@@ -115,9 +117,16 @@ def summary_words(fingered: Fingered, shifts: int) -> str:
 def part_row(part: Part) -> tuple[str, str, str, str]:
     """A part as a list tells it: its number and name, its bars, signatures and meters."""
     first, last = part.bars[0].number, part.bars[-1].number
-    signatures = dict.fromkeys(_signature(bar.signature) for bar in part.bars)
-    meters = dict.fromkeys(str(bar.meter or bar.meter_words) for bar in part.bars)
-    return short(str(part.name)), f"{first}-{last}", ", ".join(signatures), ", ".join(meters)
+    signatures = _changes(part, lambda bar: _signature(bar.signature))
+    meters = _changes(part, lambda bar: str(bar.meter or bar.meter_words))
+    return short(str(part.name)), f"{first}-{last}", signatures, meters
+
+
+def _changes(part: Part, words: Callable[[ScoreBar], str]) -> str:
+    """`4/4, 3/4 from 17, 4/4 from 33`: what holds, and from which bar on."""
+    starts = [next(group) for _, group in groupby(part.bars, words)]
+    told = [words(starts[0]), *(f"{words(bar)} from {bar.number}" for bar in starts[1:])]
+    return ", ".join(told[:MOST_CHANGES]) + ", …" * (len(told) > MOST_CHANGES)
 
 
 def _signature(signs: int | None) -> str:

@@ -16,16 +16,13 @@ from collections import Counter
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-import music21
-from score_truth import CORPUS, our_heads, their_heads
+from score_truth import CORPUS, SUITE, our_heads, their_heads
 
 from playalong.errors import PlayalongError
 from playalong.passage.container import score_bytes
 from playalong.passage.passage import passage_of
 from playalong.passage.reading import all_parts
 from playalong.passage.wishes import Asked
-
-SUITE = Path(music21.__file__).parent / "musicxml/lilypondTestSuite"
 
 
 def suite() -> None:

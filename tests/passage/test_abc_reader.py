@@ -15,8 +15,8 @@ from playalong.cli import app
 from playalong.errors import PlayalongError
 from playalong.music.meter import Meter
 from playalong.music.transposition import Transposition
-from playalong.passage.abc_voice import CHANGES, UNKNOWN
-from playalong.passage.model import Part, PassageError, ScoreNote
+from playalong.passage.abc_voice import UNKNOWN
+from playalong.passage.model import CHANGES, Part, PassageError, ScoreNote
 from playalong.passage.reading import all_parts
 
 HALF, THIRD = Fraction(1, 2), Fraction(1, 3)

@@ -63,6 +63,69 @@ def test_a_second_ending_is_told_apart() -> None:
     assert called(choose_bars(ENDINGS, "12.2-13")) == ["12", "13"]
 
 
+def ending(which: int, more: str = "") -> str:
+    return f'<barline><ending number="{which}" type="start"/></barline>{more}'
+
+
+BACK = '<barline><repeat direction="backward"/><ending number="1" type="stop"/></barline>'
+COUNTED_ON = part(  # of which the first ending has bars 12 and 13, the second 14 and 15
+    bar(attributes() + WHOLE, 11),
+    bar(ending(1, WHOLE), 12),
+    bar(WHOLE + BACK, 13),
+    bar(ending(2, WHOLE), 14),
+    bar(WHOLE, 15),
+)
+
+
+@pytest.mark.parametrize(
+    ("asked", "found"),
+    [
+        ("12.2", ["14"]),
+        ("13.2", ["15"]),
+        ("11-13", ["11", "12", "13"]),
+        ("11-12.2", ["11", "14"]),
+        ("11-13.2", ["11", "14", "15"]),
+        ("11-15", ["11", "12", "13", "14", "15"]),
+        ("13-12.2", ["13", "14"]),
+    ],
+)
+def test_a_second_ending_that_counts_on_stands_for_the_first(asked: str, found: list[str]) -> None:
+    bars = choose_bars(COUNTED_ON, asked)
+    assert called(bars) == found
+    left_out = [each.number for each in bars if each.told]
+    assert left_out == (["14"] if asked in ("11-12.2", "11-13.2") else [])
+
+
+def test_a_range_leaves_out_a_first_ending_of_the_same_number() -> None:
+    endings = part(
+        bar(attributes() + WHOLE, 11),
+        bar(ending(1, WHOLE) + BACK, 12),
+        bar(ending(2, line("B4 B4 B4 B4")), 12),
+    )
+    before, second = choose_bars(endings, "11-12.2")
+    assert (before.number, second.number) == ("11", "12")
+    assert second.notes[0].pitch is not None
+    assert second.notes[0].pitch.name == "B4"
+    with pytest.raises(PassageError, match=r'"12\.3": 2 bars are called 12'):
+        choose_bars(endings, "12.3")
+
+
+def test_two_short_endings_are_not_the_halves_of_one_bar() -> None:
+    half = line("A4 A4")
+    endings = part(
+        bar(attributes() + half, 0), bar(ending(1, half) + BACK, 12), bar(ending(2, half), 12)
+    )
+    assert called(choose_bars(endings, None)[1:]) == ["12", "12"]
+
+
+def test_the_tempo_is_the_last_that_was_marked() -> None:
+    mark = '<direction><sound tempo="{}"/></direction>'
+    marked = part(
+        bar(attributes() + mark.format(88) + WHOLE), bar(WHOLE, 2), bar(mark.format(60) + WHOLE, 3)
+    )
+    assert [bar.tempo for bar in choose_bars(marked, "2-3")] == [88, 60]
+
+
 def test_bars_that_are_not_there_are_answered_with_the_range() -> None:
     with pytest.raises(PassageError, match='no bar is called "99"; they go from 11 to 13'):
         choose_bars(ENDINGS, "12-99")

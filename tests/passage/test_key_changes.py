@@ -10,6 +10,8 @@ from small_scores import attributes, line, note, numbered, score, written
 from playalong.drill.load import parse
 from playalong.music.key import parse_key
 from playalong.passage.passage import PASSAGE_FILE, Passage, passage_of
+from playalong.passage.reading import all_parts
+from playalong.passage.telling import part_row
 from playalong.passage.wishes import Asked
 from playalong.score.writing import write
 
@@ -32,6 +34,17 @@ def made(folder: Path, *contents: str, first: str = "", asked: Asked | None = No
 def keys(found: Passage) -> list[str]:
     drill = parse(found.files[PASSAGE_FILE])
     return [(bar.key or drill.keys[0]).name for bar in drill.bars]
+
+
+def test_the_list_tells_from_which_bar_a_signature_or_meter_holds() -> None:
+    three = attributes(2, "major", "3/4")
+    bars = numbered(line("A4"), line("A4"), three + line("A4"), change(0) + line("A4"))
+    (part,) = all_parts(score(*bars).encode())
+    signatures = "no signs, 2 sharps from 3, no signs from 4"
+    assert part_row(part) == ("1 Violin", "1-4", signatures, "4/4, 3/4 from 3")
+    often = numbered(*(change(n % 2) + line("A4") for n in range(20)))
+    (part,) = all_parts(score(*often).encode())
+    assert part_row(part)[2].endswith("no signs from 7, 1 sharp from 8, …")
 
 
 def test_the_key_is_written_where_it_changes_and_only_there(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from playalong.music.meter import Meter
 from playalong.music.transposition import Transposition
 from playalong.passage import humdrum
 from playalong.passage.mei_reader import BY_BEAT
-from playalong.passage.model import Part, PassageError, ScoreNote
+from playalong.passage.model import CHANGES, Part, PassageError, ScoreNote
 from playalong.passage.reading import all_parts
 
 HEAD = '<mei xmlns="http://www.music-encoding.org/ns/mei"><meiHead><fileDesc><titleStmt><title>'
@@ -116,6 +116,15 @@ def test_ties_and_slurs_may_be_attributes_and_grace_notes_have_no_length() -> No
     assert (one.tie_to_next, one.slur_starts) == (True, 1)
     assert (grace.is_grace, grace.length, grace.at) == (True, 0, 1)
     assert (two.tie_from_last, two.slur_stops, two.at) == (True, 1, 1)
+
+
+def test_tremolos_and_changes_within_a_bar_are_told() -> None:
+    trem = f"<bTrem>{note('a4')}</bTrem><fTrem>{note('b4', 2)}{note('d5', 2)}</fTrem>"
+    (found,) = only(mei(bar(trem))).bars
+    assert [(each.length, each.ornaments) for each in found.notes] == [(1, ("tremolo",))] * 3
+    change = bar(note("a4") + '<keySig sig="1f"/>' + note("b4"))
+    one, two = only(mei(change + bar(note("a4"), 2))).bars
+    assert (one.signature, one.told, two.signature, two.told) == (2, (CHANGES,), -1, ())
 
 
 def test_repeats_endings_words_tempo_and_changes_are_kept() -> None:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from score_truth import CORPUS, our_heads, their_heads
+from score_truth import CORPUS, SUITE, our_heads, their_heads
 from small_scores import attributes, bar, line, note, numbered, score, slurred
 
 from playalong.music.meter import Meter
 from playalong.music.transposition import Transposition
-from playalong.passage.model import Part, PassageError, ScoreNote
+from playalong.passage.container import score_bytes
+from playalong.passage.model import CHANGES, Part, PassageError, ScoreNote
 from playalong.passage.reading import all_parts
 
 # Of music in the public domain, as the corpus of music21 carries it; tests/bench/passages.py
@@ -104,6 +105,8 @@ def test_a_quarter_tone_is_kept_apart_from_its_pitch() -> None:
         ("<ornaments><trill-mark/></ornaments>", "ornaments", ("trill-mark",)),
         ("<articulations><staccato/></articulations>", "articulations", ("staccato",)),
         ('<tied type="start"/>', "tie_to_next", True),
+        ("<fermata/>", "articulations", ("fermata",)),
+        ("<technical><snap-pizzicato/></technical>", "articulations", ("snap-pizzicato",)),
     ],
 )
 def test_marks_of_a_note_are_kept(notations: str, field: str, value: object) -> None:
@@ -147,6 +150,25 @@ def test_key_and_meter_hold_until_they_change() -> None:
     ]
 
 
+def test_a_change_within_a_bar_is_told_and_is_that_of_the_next() -> None:
+    change = attributes(2)
+    one, two = only(score(*numbered(line("F4") + change + line("F#4 F#4 F#4"), line("A4")))).bars
+    assert (one.signature, one.told, two.signature, two.told) == (0, (CHANGES,), 2, ())
+    at_its_end = only(score(*numbered(line("F4 A4 A4 A4") + change, line("A4")))).bars
+    assert [(bar.signature, bar.told) for bar in at_its_end] == [(0, ()), (2, ())]
+
+
+def test_the_key_of_a_lower_staff_is_left_to_it() -> None:
+    lower = '<attributes><key number="2"><fifths>3</fifths></key></attributes>'
+    (bar,) = only(score(*numbered(lower + line("A4")))).bars
+    assert (bar.signature, bar.told) == (0, ())
+
+
+def test_signs_that_stand_for_words_are_words() -> None:
+    sign = "<direction><direction-type><segno/></direction-type></direction>"
+    assert only(score(*numbered(sign + line("A4")))).bars[0].words == ("segno",)
+
+
 def test_repeats_endings_words_tempo_and_numbers_are_kept() -> None:
     ending = '<barline><ending number="2" type="start"/><repeat direction="backward"/></barline>'
     words = "<direction><direction-type><words>dolce</words></direction-type>"
@@ -184,3 +206,29 @@ def test_notes_are_those_that_music21_reads(name: str) -> None:
     theirs = their_heads(CORPUS / name)
     assert theirs
     assert our_heads(CORPUS / name) == theirs
+
+
+def test_every_file_of_the_test_suite_is_read() -> None:
+    """The MusicXML test suite (MIT): tests/bench/readers.py holds its notes against music21."""
+    files = sorted(SUITE.glob("[0-9]*"))
+    assert len(files) > 140
+    assert [file.name for file in files if not all_parts(score_bytes(file))] == []
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "01ea-Pitches-Parenthesis-Changed-Accidentals.xml",
+        "03b-Rhythm-Backup.xml",
+        "13ac-KeySignatures-Octaves.xml",
+        "23d-Tuplets-Nested.xml",
+        "24d-AfterGrace.xml",
+        "43c-MultiStaff-DifferentKeysAfterBackup.xml",
+        "72c-TransposingInstruments-Change.xml",
+        "90a-Compressed-MusicXML.mxl",
+    ],
+)
+def test_notes_of_the_test_suite_are_those_that_music21_reads(name: str) -> None:
+    theirs = their_heads(SUITE / name)
+    assert theirs
+    assert our_heads(SUITE / name) == theirs

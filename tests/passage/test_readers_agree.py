@@ -1,0 +1,151 @@
+"""One passage in four notations: whatever file it comes from, the line and what is told agree."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from small_scores import attributes, bar, note, score
+
+from playalong.music.meter import Meter
+from playalong.passage.line import line_of
+from playalong.passage.model import Part
+from playalong.passage.reading import all_parts
+
+TRILL = "<ornaments><trill-mark/></ornaments>"
+STACCATO = "<articulations><staccato/></articulations>"
+THREE = "<time-modification><actual-notes>3</actual-notes><normal-notes>2</normal-notes>"
+THREE += "</time-modification>"
+GRACE = "<note><grace/><pitch><step>D</step><octave>5</octave></pitch></note>"
+FORWARD = '<barline location="left"><repeat direction="forward"/></barline>'
+BACKWARD = '<barline location="right"><repeat direction="backward"/></barline>'
+MUSICXML = score(
+    bar(attributes(0, "major", "3/4").replace(">4</div", ">12</div") + note("G4", 12), 0),
+    bar(
+        FORWARD
+        + note("A4", 12, notations=TRILL)
+        + note("B4", 12, notations=STACCATO)
+        + note("C5", 12, notations='<tied type="start"/>'),
+        1,
+    ),
+    bar(
+        attributes(1, "major", "2/4").replace(">4</div", ">12</div")
+        + note("C5", 12, notations='<tied type="stop"/>')
+        + GRACE
+        + note("E5", 4, THREE)
+        + note("F#5", 4, THREE)
+        + note("G5", 4, THREE)
+        + BACKWARD,
+        2,
+    ),
+    bar(
+        note("E4", 24) + note("C5", 24, notations="<fermata/>").replace("<note>", "<note><chord/>"),
+        3,
+    ),
+)
+
+
+def mei_note(name: str, more: str = "") -> str:
+    return f'<note pname="{name[0]}" oct="{name[-1]}" {more}/>'
+
+
+def mei_bar(number: int, notes: str, more: str = "", marks: str = "") -> str:
+    layer = f'<staff n="1"><layer n="1">{notes}</layer></staff>'
+    return f'<measure n="{number}" {more}>{layer}{marks}</measure>'
+
+
+MEI = (
+    '<mei xmlns="http://www.music-encoding.org/ns/mei"><music><body><mdiv><score>'
+    '<scoreDef meter.count="3" meter.unit="4" key.sig="0" key.mode="major"><staffGrp>'
+    '<staffDef n="1" label="Violin"/></staffGrp></scoreDef><section>'
+    + mei_bar(0, mei_note("g4", 'dur="4"'), 'metcon="false"')
+    + mei_bar(
+        1,
+        mei_note("a4", 'dur="4" xml:id="a"')
+        + mei_note("b4", 'dur="4" artic="stacc"')
+        + mei_note("c5", 'dur="4" tie="i"'),
+        'left="rptstart"',
+        '<trill startid="#a"/>',
+    )
+    + '<scoreDef meter.count="2" meter.unit="4" key.sig="1s" key.mode="major"/>'
+    + mei_bar(
+        2,
+        mei_note("c5", 'dur="4" tie="t"')
+        + mei_note("d5", 'dur="8" grace="acc"')
+        + '<tuplet num="3" numbase="2">'
+        + mei_note("e5", 'dur="8"')
+        + mei_note("f5", 'dur="8" accid.ges="s"')
+        + mei_note("g5", 'dur="8"')
+        + "</tuplet>",
+        'right="rptend"',
+    )
+    + mei_bar(
+        3,
+        '<chord dur="2" xml:id="c">' + mei_note("e4") + mei_note("c5") + "</chord>",
+        marks='<fermata startid="#c"/>',
+    )
+    + "</section></score></mdiv></body></music></mei>"
+)
+ABC = "X:1\nM:3/4\nL:1/4\nK:C\nG|:TA .B c-|\nM:2/4\nK:G\nc {d}(3e/f/g/:|H[Ec]2|]"
+KERN = """**kern
+*I"Violin
+*k[]
+*C:
+*M3/4
+4g
+=1!|:
+4aT
+4b'
+[4cc
+=2
+*k[f#]
+*G:
+*M2/4
+4cc]
+qdd
+12ee
+12ff#
+12gg
+=3:|!
+2e 2cc;
+==
+*-
+"""
+TEXTS = {"MusicXML": MUSICXML, "MEI": MEI, "ABC": ABC, "Humdrum": KERN}
+
+
+@pytest.fixture(scope="module", params=TEXTS)
+def part(request: pytest.FixtureRequest) -> Part:
+    (found,) = all_parts(TEXTS[request.param].encode())
+    return found
+
+
+def test_notes_with_ties_grace_notes_and_tuplets_are_the_same(part: Part) -> None:
+    third = Fraction(1, 3)
+    assert [(n.start, n.length, n.pitch.name, n.bar) for n in line_of(part.bars, "top").notes] == [
+        (0, 1, "G4", 0),
+        (1, 1, "A4", 1),
+        (2, 1, "B4", 1),
+        (3, 2, "C5", 1),
+        (5, 0, "D5", 2),
+        (5, third, "E5", 2),
+        (5 + third, third, "F#5", 2),
+        (5 + 2 * third, third, "G5", 2),
+        (6, 2, "C5", 3),
+    ]
+
+
+def test_bars_keys_and_meters_are_the_same(part: Part) -> None:
+    three, two = Meter(3, 4), Meter(2, 4)
+    found = [(each.number, each.signature, each.meter, each.length) for each in part.bars]
+    assert found == [("0", 0, three, 1), ("1", 0, three, 3), ("2", 1, two, 2), ("3", 1, two, 2)]
+
+
+def test_what_is_left_out_is_told_by_the_same_bars(part: Part) -> None:
+    assert sorted(line_of(part.bars, "top").left_out) == [
+        "double stops, of which only the highest note is taken: bar 3",
+        "fermata: bar 3",
+        "repeat signs and endings (the bars stand once, as printed): bars 1, 2",
+        "staccato: bar 1",
+        "trill mark: bar 1",
+    ]
