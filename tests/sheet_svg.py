@@ -35,19 +35,25 @@ class Text:
 
 @dataclass(frozen=True)
 class Stroke:
-    """An outline or a line, as points along it."""
+    """An outline or a line, as the file draws it."""
 
     kind: str
-    points: tuple[tuple[float, float], ...]
+    data: str
+
+    @cached_property
+    def points(self) -> tuple[tuple[float, float], ...]:
+        return tuple(_points(self.data))
 
     @cached_property
     def box(self) -> Box:
-        xs, ys = zip(*self.points, strict=True)
-        return min(xs), min(ys), max(xs), max(ys)
+        return _bounds(self.data)
 
     def strikes(self, box: Box) -> bool:
         """Whether ink lies within a box; few strokes come near enough to be followed."""
-        return _shared(self.box, box) >= 0 and any(_inside(point, box) for point in self.points)
+        left, top, right, bottom = self.box
+        if left > box[2] or right < box[0] or top > box[3] or bottom < box[1]:
+            return False
+        return any(_inside(point, box) for point in self.points)
 
 
 @dataclass(frozen=True)
@@ -64,7 +70,7 @@ def read_drawing(svg: str) -> Drawing:
     letters = {path.attrib["id"]: _bounds(path.attrib["d"]) for path in root.find(f"{SVG}defs")}
     texts = tuple(_text(group, letters) for group in root.iter(f"{SVG}g") if _is_words(group))
     strokes = tuple(
-        Stroke(path.get("class", ""), tuple(_points(path.attrib["d"])))
+        Stroke(path.get("class", ""), path.attrib["d"])
         for path in root.iter(f"{SVG}path")
         if "id" not in path.attrib
     )

@@ -32,7 +32,7 @@ from playalong.engraving.words import (
 )
 from playalong.engraving.written_score import WrittenScore
 from playalong.instrument.position import THUMB, Position, finger_name
-from playalong.score.explanation import is_half_step, turns, twins
+from playalong.score.explanation import is_half_step, turns
 
 FINGER_MM, GHOST_FINGER_MM, FINGER_GAP_MM = 2.9, 2.3, 0.6  # of a staff of STAFF_MM
 LOWER_GAP_MM, FURTHER_GAP_MM = 1.2, 2.4  # over the first row of words under the staff, over more
@@ -52,7 +52,7 @@ class Annotations:
     def __post_init__(self) -> None:
         self.sky = Skyline()
         self.sky.take(self.system.marks)
-        self.twins = twins(self.written.score)
+        self.twins = self.written.twins
         self.last = {  # the last head on this line of every note, by its number
             int(name[1:].partition("-")[0]): box
             for name, box in self.system.heads.items()

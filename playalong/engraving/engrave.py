@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from copy import deepcopy
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import Any
 from xml.etree.ElementTree import Element, tostring
@@ -88,6 +90,10 @@ class _Engraver:
     def unit_mm(self) -> float:
         return self.staff_mm / STAFF_UNITS
 
+    @cached_property
+    def music(self) -> Element:
+        return _plain_musicxml(self.written)
+
     def systems(self, last_full: float, starts: Sequence[int] = ()) -> tuple[System, ...]:
         """All lines; `starts` are the bars that begin them, where the engraver is not to choose."""
         found: list[System] = []
@@ -99,7 +105,7 @@ class _Engraver:
             "spacingLinear": WIDE if count <= FEW_BARS else CLOSE,
             "minLastJustification": last_full,
         }
-        for page in _pages(_plain_musicxml(self.written, starts), options):
+        for page in _pages(_broken(self.music, starts), options):
             for marks in _by_id(list(drawn(page, self.unit_mm)), "system").values():
                 found.append(_system(marks, bar, self.staff_mm))
                 bar += len(found[-1].bars)
@@ -126,11 +132,8 @@ def _starts(systems: Sequence[System], room_mm: float) -> tuple[int, ...]:
 OWN_SIGNS = ("fingering", "thumb-position", "harmonic")  # the sheet sets them itself
 
 
-def _plain_musicxml(written: WrittenScore, starts: Sequence[int]) -> str:
-    """Without the words that the sheet sets itself, and without slides across repeats.
-
-    `starts` are bars that begin a line.
-    """
+def _plain_musicxml(written: WrittenScore) -> Element:
+    """Without the words that the sheet sets itself, and without slides across repeats."""
     root = score_partwise(write_down(written.score, slides_over_repeats=False))
     for measure in root.iter("measure"):
         for direction in measure.findall("direction"):
@@ -139,11 +142,17 @@ def _plain_musicxml(written: WrittenScore, starts: Sequence[int]) -> str:
     for technical in root.iter("technical"):
         for sign in [each for each in technical if each.tag in OWN_SIGNS]:
             technical.remove(sign)
+    for name in root.iter("part-name"):
+        name.text = ""
+    return root
+
+
+def _broken(music: Element, starts: Sequence[int]) -> str:
+    """The music as text, broken before the bars that begin a line."""
+    root = deepcopy(music)
     measures = list(root.iter("measure"))
     for start in starts[1:]:
         measures[start].insert(0, Element("print", {"new-system": "yes"}))
-    for name in root.iter("part-name"):
-        name.text = ""
     return tostring(root, encoding="unicode")
 
 

@@ -43,7 +43,8 @@ def markings(written: WrittenScore) -> tuple[Markings, ...]:
             simile=number in simile,
             slur_start=number in first,
             slur_stop=number in last,
-            slur_is_grace=all(each.is_grace for each in notes[last.get(number, 0) : number]),
+            slur_is_grace=number in last
+            and all(each.is_grace for each in notes[last[number] : number]),
             slide_start=number + 1 in from_heads,
             slide_stop=number in to_heads,
         )

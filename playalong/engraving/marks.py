@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from operator import attrgetter
 
 from playalong.engraving.fonts import Command, Point, faces, runs, width_mm
 
@@ -36,15 +37,13 @@ class Box:
         return (self.top + self.bottom) / 2
 
 
+_SIDES = attrgetter("left", "top", "right", "bottom")
+
+
 def around(boxes: Iterable[Box]) -> Box:
     """The smallest box that holds all; there must be one."""
-    held = list(boxes)
-    return Box(
-        min(box.left for box in held),
-        min(box.top for box in held),
-        max(box.right for box in held),
-        max(box.bottom for box in held),
-    )
+    lefts, tops, rights, bottoms = zip(*map(_SIDES, boxes), strict=True)
+    return Box(min(lefts), min(tops), max(rights), max(bottoms))
 
 
 @dataclass(frozen=True)
@@ -60,16 +59,12 @@ class Ink:
     def box(self) -> Box:
         """From the control points, so never too small."""
         points = [point for _, points in self.commands for point in points]
+        xs, ys = zip(*points, strict=True)
         half = self.line_mm / 2
-        return Box(
-            min(x for x, _ in points) - half,
-            min(y for _, y in points) - half,
-            max(x for x, _ in points) + half,
-            max(y for _, y in points) + half,
-        )
+        return Box(min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half)
 
     def moved(self, right: float, down: float) -> Ink:
-        return replace(self, commands=scaled(self.commands, 1, right, down))
+        return Ink(scaled(self.commands, 1, right, down), self.line_mm, self.kind, self.colour)
 
 
 @dataclass(frozen=True)
@@ -118,8 +113,10 @@ def scaled(
 ) -> tuple[Command, ...]:
     up = -scale if flip else scale
     return tuple(
-        (name, tuple((right + scale * x, down + up * y) for x, y in points))
-        for name, points in commands
+        [
+            (name, tuple([(right + scale * x, down + up * y) for x, y in points]))
+            for name, points in commands
+        ]
     )
 
 

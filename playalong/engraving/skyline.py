@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from playalong.engraving.fonts import Point
-from playalong.engraving.marks import Box, Ink, Mark, Words, around
+from playalong.engraving.marks import Box, Ink, Mark, Words
 
 GAP_MM = 0.7  # between words and what they stand over
 LONG_MM, SLANT_MM = 4.0, 0.8  # beyond which a box would hide free room
@@ -47,8 +47,8 @@ def slices(ink: Ink) -> list[Box]:
         points += [_between(name, start, ends, n / PIECES) for n in range(PIECES + 1) if ends]
     half = ink.line_mm / 2
     return [
-        around(Box(x - half, y - half, x + half, y + half) for x, y in pair)
-        for pair in pairwise(points)
+        Box(min(x, u) - half, min(y, v) - half, max(x, u) + half, max(y, v) + half)
+        for (x, y), (u, v) in pairwise(points)
     ]
 
 

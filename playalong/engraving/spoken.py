@@ -6,7 +6,7 @@ in a line, and again where it changes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from playalong.engraving.markings import Markings, markings
 from playalong.engraving.note_values import NoteValue
@@ -14,15 +14,16 @@ from playalong.engraving.words import SIMILE, landing_words, position_words
 from playalong.engraving.written_score import Bar, NoteOrRest, WrittenScore
 from playalong.instrument.position import finger_words
 from playalong.music.pitch import pretty
-from playalong.score.explanation import twins
 
 _DOTS = {0: "", 1: "dotted ", 2: "double dotted "}
 
 
-def spoken(written: WrittenScore, bars: Iterable[int]) -> str:
-    """The bars of a line, by their places in the written score: a sentence for each."""
-    line = _Line(written)
-    return " ".join(line.bar(written.bars[index]) for index in bars)
+def spoken(written: WrittenScore, lines: Iterable[Iterable[int]]) -> Iterator[str]:
+    """Each line, given as its bars' places in the written score: a sentence for each bar."""
+    marks = markings(written)
+    for bars in lines:
+        line = _Line(written, marks)
+        yield " ".join(line.bar(written.bars[index]) for index in bars)
 
 
 def value_words(value: NoteValue) -> str:
@@ -34,8 +35,8 @@ def value_words(value: NoteValue) -> str:
 class _Line:
     """One line on its way into words; what was told last."""
 
-    def __init__(self, written: WrittenScore) -> None:
-        self.written, self.markings, self.twins = written, markings(written), twins(written.score)
+    def __init__(self, written: WrittenScore, marks: Sequence[Markings]) -> None:
+        self.written, self.markings, self.twins = written, marks, written.twins
         self.value = self.string = self.position = ""
 
     def bar(self, bar: Bar) -> str:

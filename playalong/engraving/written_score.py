@@ -22,6 +22,7 @@ from playalong.instrument.shift import GHOST_SHARE
 from playalong.music.key import Key
 from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
+from playalong.score.explanation import Twin, twins
 from playalong.score.model import Note, Score
 
 
@@ -131,6 +132,11 @@ class WrittenScore:
     @cached_property
     def notes(self) -> tuple[Note, ...]:
         return self.score.notes
+
+    @cached_property
+    def twins(self) -> dict[int, Twin]:
+        """Bars that repeat an earlier one, by their numbers."""
+        return twins(self.score)
 
     @cached_property
     def positions(self) -> dict[int, tuple[Position, str]]:

@@ -123,11 +123,11 @@ class _Document:
 
     def section(self, section: Section, name: Strip | None, staff_mm: float) -> Iterator[Item]:
         wide, written = self.paper.room_mm, section.written
+        systems = engrave(written, wide, staff_mm)
+        told = spoken(written, [system.bars for system in systems])
         first, *more = [
-            Strip.of(
-                Part(FIGURE, tuple(annotated(written, system, wide)), spoken(written, system.bars))
-            )
-            for system in engrave(written, wide, staff_mm)
+            Strip.of(Part(FIGURE, tuple(annotated(written, system, wide)), words))
+            for system, words in zip(systems, told, strict=True)
         ]
         if name:
             first = name.over(first, NAME_GAP_MM)
