@@ -22,7 +22,7 @@ class PassageError(PlayalongError):
 CHANGES = "a key or meter that changes within the bar; it is taken from the next one on"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class ScoreNote:
     """One head or rest; a chord has several that begin together."""
 
@@ -51,7 +51,7 @@ class ScoreNote:
     articulations: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class ScoreBar:
     """One printed bar, with what is in force at its beginning or changes there."""
 

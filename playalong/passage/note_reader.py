@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
+from functools import lru_cache
 from xml.etree.ElementTree import Element
 
 from playalong.errors import short
@@ -12,22 +13,25 @@ from playalong.music.pitch import LETTERS, Pitch
 from playalong.passage.model import PassageError, ScoreNote
 
 LONGEST_QUARTERS = 1_000
+KEPT_LENGTHS = 1024
 _OF_FRETS = ("fret", "hammer-on", "pull-off", "bend", "tap")
+NO_MICROTONE = Fraction(0)
 _ACCIDENTALS = {"sharp": 1, "flat": -1, "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2}
 
 
-def quarters(text: str | None, divisions: Fraction, where: str) -> Fraction:
-    """A <duration> in quarters."""
-    length = exact(text, where) / divisions
+@lru_cache(KEPT_LENGTHS)
+def quarters(text: str | None, divisions: Fraction) -> Fraction:
+    """A <duration> in quarters; equal ones are one object, since a score has few and many times."""
+    length = exact(text) / divisions
     if abs(length) > LONGEST_QUARTERS:
-        raise PassageError(f'{where}: "{short(text or "", 20)}" is no length of a note')
+        raise PassageError(f'"{short(text or "", 20)}" is no length of a note')
     return length
 
 
-def exact(text: str | None, where: str) -> Fraction:
+def exact(text: str | None) -> Fraction:
     words = (text or "0").strip()
     if not re.fullmatch(r"[-+]?\d{1,9}(\.\d{1,9})?", words, re.ASCII):
-        raise PassageError(f'{where}: "{short(words, 20)}" is no number')
+        raise PassageError(f'"{short(words, 20)}" is no number')
     return Fraction(words)
 
 
@@ -37,12 +41,12 @@ def whole(text: str | None, default: int = 0) -> int:
     return int(words) if re.fullmatch(r"[-+]?\d{1,6}", words, re.ASCII) else default
 
 
-def read_note(note: Element, at: Fraction, length: Fraction, where: str) -> ScoreNote:
-    """`where` names the bar, for what is wrong with it."""
+def read_note(note: Element, at: Fraction, length: Fraction) -> ScoreNote:
+    """PassageError, without its bar, for what is wrong with it."""
     tags = {child.tag: child for child in note}
     pitch, microtone = None, Fraction(0)
     if "pitch" in tags:
-        pitch, microtone = _pitch(tags["pitch"], note.findtext("accidental"), where)
+        pitch, microtone = _pitch(tags["pitch"], note.findtext("accidental"))
     marks = _Marks(note)
     modification = tags.get("time-modification")
     return ScoreNote(
@@ -72,23 +76,30 @@ def read_note(note: Element, at: Fraction, length: Fraction, where: str) -> Scor
     )
 
 
-def _pitch(pitch: Element, accidental: str | None, where: str) -> tuple[Pitch, Fraction]:
+def _pitch(pitch: Element, accidental: str | None) -> tuple[Pitch, Fraction]:
     """What is written, and how far it stands above the nearest half step below it.
 
     Where no <alter> is given, the accidental that is printed says it.
     """
     step, octave = (pitch.findtext("step") or "").strip(), pitch.findtext("octave")
     if step not in LETTERS or len(step) != 1 or not 0 <= whole(octave, -1) <= 9:
-        raise PassageError(f"{where}: a note has no readable pitch")
+        raise PassageError("a note has no readable pitch")
     written = pitch.findtext("alter")
     if written is None:
-        alter = Fraction(_ACCIDENTALS.get((accidental or "").strip(), 0))
+        below, above = _ACCIDENTALS.get((accidental or "").strip(), 0), NO_MICROTONE
     else:
-        alter = exact(written, where)
+        below, above = _alteration(written)
+    return Pitch(7 * whole(octave) + LETTERS.index(step), below), above
+
+
+@lru_cache(KEPT_LENGTHS)
+def _alteration(text: str) -> tuple[int, Fraction]:
+    """Half steps, and what lies above them."""
+    alter = exact(text)
     below = math.floor(alter)
     if abs(below) > 3:
-        raise PassageError(f"{where}: a note has {short(str(alter), 20)} sharps or flats")
-    return Pitch(7 * whole(octave) + LETTERS.index(step), below), alter - below
+        raise PassageError(f"a note has {short(str(alter), 20)} sharps or flats")
+    return below, alter - below
 
 
 def _tuplet(modification: Element) -> tuple[int, int]:

@@ -6,7 +6,9 @@ what was read. What a file is follows from its first bytes, never from its name.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import gc
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from playalong.errors import short
@@ -69,4 +71,19 @@ def all_parts(data: bytes) -> tuple[Part, ...]:
 
 
 def _read(data: bytes, keep: Keep, key: Key | None) -> tuple[Part, ...]:
-    return next(kind for kind in KINDS if kind.is_it(data)).read(data, keep, key)
+    with _uncollected():
+        return next(kind for kind in KINDS if kind.is_it(data)).read(data, keep, key)
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Without the search for cycles: readers make none, and it would go through all notes that are
+    kept again and again, for elements that live no longer than a bar (half the time of a large
+    score)."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()

@@ -91,9 +91,12 @@ class _PartReader:
 
     def bar(self, element: Element) -> None:
         number = short(_words(element.get("number")) or str(len(self.bars) + 1), 16)
-        reader = _BarReader(self, f"bar {number}")
-        for child in element:
-            reader.read(child)
+        reader = _BarReader(self)
+        try:
+            for child in element:
+                reader.read(child)
+        except PassageError as error:
+            raise PassageError(f"bar {number}: {error}") from None
         self.bars.append(
             replace(
                 reader.begun or self.empty_bar,
@@ -123,14 +126,14 @@ class _PartReader:
             transposition=self.transposition,
         )
 
-    def attributes(self, element: Element, where: str) -> None:
+    def attributes(self, element: Element) -> None:
         for child in element:
             if child.get("number", "1") != "1":
                 continue  # of another staff than the upper one
             if child.tag == "divisions":
-                self.divisions = exact(child.text, where)
+                self.divisions = exact(child.text)
                 if self.divisions <= 0:
-                    raise PassageError(f"{where}: its notes have no length (divisions)")
+                    raise PassageError("its notes have no length (divisions)")
             elif child.tag == "key":
                 fifths = whole(child.findtext("fifths"), MOST_SIGNS + 1)
                 self.signature = fifths if abs(fifths) <= MOST_SIGNS else None
@@ -155,8 +158,8 @@ class _PartReader:
 class _BarReader:
     """One bar: a clock that notes move on, <backup> and <forward> too."""
 
-    def __init__(self, part: _PartReader, where: str) -> None:
-        self.part, self.where = part, where
+    def __init__(self, part: _PartReader) -> None:
+        self.part = part
         self.now = self.top = self.last = Fraction(0)
         self.notes: list[ScoreNote] = []
         self.repeats: list[str] = []
@@ -171,7 +174,7 @@ class _BarReader:
             case "note":
                 self.note(element)
             case "attributes":
-                self.part.attributes(element, self.where)
+                self.part.attributes(element)
             case "backup":
                 self.now = max(self.now - self.duration(element), Fraction(0))
             case "forward":
@@ -194,7 +197,7 @@ class _BarReader:
         self.begun = begun = self.begun or self.part.empty_bar
         now = (self.part.signature, self.part.meter)
         self.has_change |= now != (begun.signature, begun.meter)
-        self.notes.append(read_note(element, at, length, self.where))
+        self.notes.append(read_note(element, at, length))
         if not is_chord:
             self.last = self.now
             self.move(length)
@@ -204,7 +207,7 @@ class _BarReader:
         self.top = max(self.top, self.now)
 
     def duration(self, element: Element) -> Fraction:
-        return quarters(element.findtext("duration"), self.part.divisions, self.where)
+        return quarters(element.findtext("duration"), self.part.divisions)
 
     def direction(self, element: Element) -> None:
         self.words += [text for each in element.iter("words") if (text := _words(each.text))]

@@ -2,6 +2,7 @@
 
     python tests/bench/readers.py suite          the MusicXML test suite (MIT), file by file
     python tests/bench/readers.py abc [COUNT]    tunes, note by note against music21's reading
+    python tests/bench/readers.py size           10,000 bars by four parts: seconds and MB
 
 Both are among what music21 installs: the suite in `music21/musicxml/lilypondTestSuite` (a fork of
 that of the LilyPond project, which is under the MIT licence), the tunes in its corpus.
@@ -11,17 +12,21 @@ from __future__ import annotations
 
 import random
 import re
+import resource
 import sys
+import time
 from collections import Counter
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
+sys.path.insert(0, str(Path(__file__).parents[1] / "passage"))
 from score_truth import CORPUS, SUITE, our_heads, their_heads
+from small_scores import line, numbered
 
 from playalong.errors import PlayalongError
 from playalong.passage.container import score_bytes
 from playalong.passage.passage import passage_of
-from playalong.passage.reading import all_parts
+from playalong.passage.reading import all_parts, part_of
 from playalong.passage.wishes import Asked
 
 
@@ -64,6 +69,27 @@ def abc(count: int) -> None:
     tell(found)
 
 
+def size() -> None:
+    """Both ways of reading: one part of four, and the list of all."""
+    bars = "".join(numbered(*[line("A4 B4 C5 D5 E5 D5 C5 B4", 2)] * 10_000))
+    names = range(1, 5)
+    head = "".join(
+        f'<score-part id="P{n}"><part-name>Violin</part-name></score-part>' for n in names
+    )
+    parts = "".join(f'<part id="P{n}">{bars}</part>' for n in names)
+    data = f"<score-partwise><part-list>{head}</part-list>{parts}</score-partwise>".encode()
+    print(f"{len(data) / 1e6:.0f} MB")
+    del bars, parts
+    for what, read in (
+        ("one part", lambda: part_of(data, lambda names: names[1])),
+        ("all parts", lambda: all_parts(data)),
+    ):
+        began = time.process_time()
+        read()
+        peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        print(f"{what}: {time.process_time() - began:.1f} s of CPU, {peak_mb:.0f} MB at most")
+
+
 def tell(count: Counter[str]) -> None:
     for what, many in count.most_common():
         print(f"{many:7} {what}")
@@ -73,5 +99,7 @@ if __name__ == "__main__":
     words = sys.argv[1:]
     if words[:1] == ["abc"]:
         abc(int(words[1]) if words[1:] else 200)
+    elif words[:1] == ["size"]:
+        size()
     else:
         suite()
