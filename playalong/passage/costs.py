@@ -48,7 +48,7 @@ class Weights:
     fourth: float = 0.25
     fourth_long: float = 0.15
     open_hand: float = 0.3  # the first finger stretched back
-    fixed_place: float = 0.1  # of the hand, not of the key
+    fixed_place: float = 0.25  # of the hand, not of the key
     open_long: float = 0.5  # without vibrato
     open_slurred: float = 0.15
     open_high: float = 0.35  # each position that the hand waits above the first, up to three
@@ -71,7 +71,7 @@ class Weights:
     shift_same_finger: float = -0.3
     shift_half_step: float = -0.7
     shift_substitution: float = 1.2
-    renamed: float = 0.1  # one hand by two names, closed and open
+    renamed: float = 0.2  # one hand by two names, closed and open
     shift_against: float = 0.6  # fingers against the hand's way
     shift_new_bow: float = -0.4
     shift_slurred: float = 0.5

@@ -60,9 +60,16 @@ def least(work: Callable[[], object], rounds: int = ROUNDS) -> float:
 
 
 def build(
-    folder: Path, tracks: int, jobs: int, *, session: bool = False, format: str = "mp3"
+    folder: Path,
+    tracks: int,
+    jobs: int,
+    *,
+    session: bool = False,
+    everything: bool = False,
+    format: str = "mp3",
 ) -> float:
-    """Make so many tracks; with `session` one session through all of them as well.
+    """Make so many tracks; with `session` one session through all of them as well, or `everything`
+    that a build makes by itself: a session for each tempo, sheet and page.
 
     Minutes of the tracks.
     """
@@ -73,7 +80,12 @@ def build(
 
     shutil.rmtree(folder, ignore_errors=True)
     options = Options(
-        own_bank(), format, sessions=session, whole_ladder=session, sheet=False, page=False
+        own_bank(),
+        format,
+        sessions=session or everything,
+        whole_ladder=session,
+        sheet=everything,
+        page=everything,
     )
     most_keys = 1 if session else len(KEYS)
     made = make(parse(drill_text(tracks, most_keys)), folder, options, jobs=jobs)
@@ -113,6 +125,12 @@ def measure_build(folder: Path, jobs: int) -> None:
     for n in sorted(whole):
         print(f"build of {tracks} tracks, {n} workers: {whole[n]:.2f} s; "
               f"bare encoder {bare[n]:.2f} s; ratio {whole[n] / bare[n]:.2f}")  # fmt: skip
+    for n in sorted(whole):
+        ours = least(lambda n=n: build(folder, tracks, n, everything=True))  # type: ignore[misc]
+        build(folder, tracks, jobs, everything=True, format="wav")
+        theirs = least(encode_again(folder, n))
+        print(f"the same with sessions, sheet and page, {n} workers: {ours:.2f} s; bare encoder, "
+              f"sessions too, {theirs:.2f} s; ratio {ours / theirs:.2f}")  # fmt: skip
     if jobs > 1:
         print(f"{jobs} workers against 1: {whole[1] / whole[jobs]:.2f} times as fast "
               f"(bare encoder {bare[1] / bare[jobs]:.2f})")  # fmt: skip
