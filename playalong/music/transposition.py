@@ -43,10 +43,10 @@ class Transposition:
         return f"{article} {interval} {'higher' if self.semitones > 0 else 'lower'}"
 
     def sounding(self, written: Pitch) -> Pitch:
-        return written.moved(self.letters, self.semitones)
+        return written.moved(self.letters, self.semitones) if self != AS_WRITTEN else written
 
     def written(self, sounding: Pitch) -> Pitch:
-        return sounding.moved(-self.letters, -self.semitones)
+        return sounding.moved(-self.letters, -self.semitones) if self != AS_WRITTEN else sounding
 
     def sounding_key(self, key: Key) -> Key:
         """The key that sounds where `key` is read; spelled as `within` says."""

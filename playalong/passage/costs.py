@@ -36,6 +36,10 @@ class Sounding:
     on_beat: bool = False
     new_phrase: bool = False
 
+    @property
+    def is_long(self) -> bool:
+        return self.seconds > LONG_SECONDS
+
 
 @dataclass(frozen=True)
 class Weights:
@@ -105,11 +109,10 @@ def note_costs(ways: Ways, note: Sounding, wishes: Wishes, w: Weights = WEIGHTS)
         cost += w.other_string * np.array([way.string != wishes.stay for way in ways.ways])
     cost += w.reach * (ways.reaches == Reach.EXTENDED.value)
     cost += w.other_name * (ways.reaches == Reach.OTHER_NAME.value)
-    is_long = note.seconds > LONG_SECONDS
-    cost += (w.fourth + w.fourth_long * is_long) * ((finger == 4) & ~ways.half_steps)
+    cost += (w.fourth + w.fourth_long * note.is_long) * ((finger == 4) & ~ways.half_steps)
     cost += w.open_hand * (ways.open_hands & (finger == 1))
     wish = {OpenStrings.AVOID: w.open_avoided, OpenStrings.ALWAYS: w.open_wanted}
-    per_open = wish.get(wishes.open_strings, 0.0) + w.open_long * is_long
+    per_open = wish.get(wishes.open_strings, 0.0) + w.open_long * note.is_long
     per_open += w.open_slurred * (not note.new_bow)
     cost += is_open * (per_open + w.open_high * np.clip(position - 1, 0, 3))
     return cost

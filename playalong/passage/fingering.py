@@ -72,7 +72,11 @@ def choose(
         lattice.steps(*pair, boards[note.bar])
         for pair, note in zip(pairwise(ways), line.notes[1:], strict=True)
     ]
-    path, costs = _cheapest(ways, steps, soundings(line, quarters_a_minute), wishes)
+    notes = soundings(line, quarters_a_minute)
+    path, costs = _cheapest(
+        [lattice.own(*each) for each in zip(ways, notes, strict=True)],
+        [lattice.step(*each) for each in zip(steps, notes, notes[1:], strict=False)],
+    )
     return tuple(
         Choice(each.ways[best], asked, _other(each, best, through))
         for each, asked, best, through in zip(ways, printed, path, costs, strict=True)
@@ -113,12 +117,14 @@ def _printed(note: LineNote, instrument: Instrument, wishes: Wishes) -> Printed:
 
 @dataclass
 class _Lattice:
-    """The ways of each pitch in a key and the steps between two, each worked out once."""
+    """The ways of each pitch in a key and the steps between two, with their costs, each once."""
 
     wishes: Wishes
     found: dict[tuple[Key, Pitch, Printed], Ways] = field(default_factory=dict)
     between: dict[tuple[int, int, Key], Steps] = field(default_factory=dict)
     stays: dict[tuple[Key, str, Position, Position], bool] = field(default_factory=dict)
+    owns: dict[tuple[int, bool, bool], Floats] = field(default_factory=dict)
+    costs: dict[tuple[int, float, Sounding], Floats] = field(default_factory=dict)
 
     def ways(self, board: Fingerboard, note: LineNote, asked: Printed, line: Line) -> Ways:
         key = (board.key, note.pitch, asked)
@@ -152,6 +158,18 @@ class _Lattice:
             self.between[key] = Steps.between(old, new, np.array(pairs))
         return self.between[key]
 
+    def own(self, ways: Ways, note: Sounding) -> Floats:
+        key = (id(ways), note.is_long, note.new_bow)
+        if key not in self.owns:
+            self.owns[key] = note_costs(ways, note, self.wishes)
+        return self.owns[key]
+
+    def step(self, steps: Steps, old: Sounding, new: Sounding) -> Floats:
+        key = (id(steps), old.seconds, new)
+        if key not in self.costs:
+            self.costs[key] = steps.costs(old, new)
+        return self.costs[key]
+
     def is_one(self, board: Fingerboard, old: Way, new: Way) -> bool:
         """Whether the hand stays, as a drill would tell it."""
         if old.position == new.position:
@@ -164,13 +182,9 @@ class _Lattice:
         return self.stays[key]
 
 
-def _cheapest(
-    ways: Sequence[Ways], between: Sequence[Steps], notes: Sequence[Sounding], wishes: Wishes
-) -> tuple[list[int], list[Floats]]:
+def _cheapest(own: Sequence[Floats], steps: Sequence[Floats]) -> tuple[list[int], list[Floats]]:
     """The number of each note's way in the cheapest fingering; and for every way of each note,
     what the cheapest fingering costs that takes it."""
-    own = [note_costs(each, note, wishes) for each, note in zip(ways, notes, strict=True)]
-    steps = [each.costs(*lengths) for each, lengths in zip(between, pairwise(notes), strict=True)]
     before, came_from = [own[0]], list[NDArray[np.intp]]()
     for step, costs in zip(steps, own[1:], strict=True):
         through = before[-1][:, None] + step
@@ -187,13 +201,10 @@ def _cheapest(
 
 def _other(ways: Ways, best: int, through: Floats) -> Way | None:
     """The cheapest way by another finger, string or place, if it costs nearly the same."""
-    rivals = [
-        (cost, number)
-        for number, (way, cost) in enumerate(zip(ways.ways, through, strict=True))
-        if _told(way) != _told(ways.ways[best])
-    ]
-    cost, number = min(rivals, default=(np.inf, 0))
-    return ways.ways[number] if cost - through[best] < NEARLY_THE_SAME else None
+    near = np.flatnonzero(through - through[best] < NEARLY_THE_SAME)
+    told = _told(ways.ways[best])
+    rivals = [number for number in near if _told(ways.ways[number]) != told]
+    return ways.ways[min(rivals, key=lambda number: through[number])] if rivals else None
 
 
 def _told(way: Way) -> tuple[str, int, Position | None]:

@@ -158,5 +158,5 @@ def _told(fingered: Fingered) -> Iterator[str]:
                 f"finger {choice.way.finger} on the {choice.way.string} string is taken"
             )
     if fingered.filled:
-        yield f"short, so filled up with rests: {bars_named(fingered.filled)}"
+        yield f"short, so filled up: {bars_named(fingered.filled)}"
     yield from line.left_out

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -78,7 +79,7 @@ class Fingered:
 
     @property
     def filled(self) -> tuple[str, ...]:
-        """The printed numbers of short bars that rests fill up."""
+        """The printed numbers of short bars that are filled up."""
         pairs = zip(self.line.bars, self.meters, strict=True)
         short_bars = (bar.number for bar, meter in pairs if bar.length < meter.bar)
         return () if self.upbeat else tuple(short_bars)
@@ -135,15 +136,27 @@ class _Bars:
             missing = meter.bar - bar.length
             if missing and (self.always_filled or not self.fingered.upbeat):
                 leads_in = place == 0 and len(line.bars) > 1
-                words.insert(0 if leads_in else len(words), self.rest(missing))
+                filling = self.rest(missing)
+                if not leads_in and self.goes_on(start + bar.length):
+                    filling = f"_{self.length(missing)}"
+                words.insert(0 if leads_in else len(words), filling)
             yield WrittenBar(meter, self.fingered.boards[place].key, " ".join(words))
+
+    def goes_on(self, end: Fraction) -> bool:
+        """Whether a note leads over the end of a bar."""
+        notes = (self.fingered.line.notes[number] for number in self.numbers)
+        return any(note.start < end < note.end for note in notes)
 
     def words(self, start: Fraction, end: Fraction) -> Iterator[str]:
         """What is written from one time of the passage to another."""
         notes, at = self.fingered.line.notes, start
-        for number in self.numbers:
+        # From the note that may go on from the bar before.
+        first = max(bisect_left(notes, start, key=lambda note: note.start) - 1, self.numbers.start)
+        for number in range(first, self.numbers.stop):
             note = notes[number]
-            if note.start >= end or (note.start < start if note.is_grace else note.end <= start):
+            if note.start >= end:
+                break
+            if note.start < start if note.is_grace else note.end <= start:
                 continue
             begins, ends = max(note.start, start), min(note.end, end)
             if begins > at:

@@ -106,8 +106,8 @@ class _Writer:
             yield StartingPosition(
                 number,
                 letters,
-                notes=self.joined(plain, before)[0],
-                again=self.joined(plain, from_own_end)[0],
+                notes=self.reached(plain, before, fresh) if before.note else fresh,
+                again=self.reached(plain, from_own_end, fresh),
                 fresh=fresh,
             )
             before = from_own_end
@@ -185,6 +185,14 @@ class _Writer:
             last = last.then(found[-1])
         return tuple(found), last
 
+    def reached(
+        self, notes: Sequence[tuple[Event, Note]], last: _Last, fresh: tuple[Note, ...]
+    ) -> tuple[Note, ...]:
+        """The same as `fresh` after what came last: alike from the second stopped note on."""
+        stopped = (place for place, (_, note) in enumerate(notes) if note.stop)
+        same = next(stopped, len(notes)) + 1
+        return (*self.joined(notes[:same], last)[0], *fresh[same:])
+
     def arrival(self, event: Event, last: _Last, note: Note) -> tuple[Travel | None, bool]:
         """The travel into a note, and whether it may be heard."""
         previous, stopped = last.note, last.stopped
@@ -229,6 +237,8 @@ class _Writer:
 
     def board_of(self, note: Note) -> Fingerboard:
         """The fingerboard in the key that a note is in."""
+        if not self.drill.pattern.changes:
+            return self.board
         return self.board.in_key(self.drill.bar_at(note.start).key or self.board.key)
 
     def idle_marks(self, climb: Sequence[StartingPosition]) -> Iterator[str]:

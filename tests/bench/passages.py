@@ -4,6 +4,8 @@
                          out, of parts whose name has PARTS in it ("violin|viola" if left out)
     python tests/bench/passages.py scores [COUNT]     whole scores against music21's reading
     python tests/bench/passages.py midi [COUNT]       the same scores through MIDI, held for 95 %
+    python tests/bench/passages.py speed [COUNT]      long quartet parts as a whole: seconds of CPU
+                         for 500 bars
 
 The scores are those that music21 carries (public domain, or as its corpus/license.txt says).
 """
@@ -15,6 +17,7 @@ import re
 import sys
 import time
 from collections import Counter
+from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 
@@ -23,11 +26,19 @@ from score_truth import CORPUS, Agreement, midi_agreement, our_heads, their_head
 
 from playalong.drill.load import parse
 from playalong.errors import PlayalongError
+from playalong.instrument.catalogue import find_instrument
+from playalong.instrument.fingerboard import Fingerboard
+from playalong.music.key import parse_key
+from playalong.music.temperament import Tuning
+from playalong.passage.choosing import choose_bars
 from playalong.passage.container import score_bytes
+from playalong.passage.fingering import choose
+from playalong.passage.line import line_of
+from playalong.passage.model import Part
 from playalong.passage.passage import PASSAGE_FILE, Passage, passage_of
-from playalong.passage.reading import all_parts
+from playalong.passage.reading import all_parts, part_of
 from playalong.passage.ways import OPEN_STRING
-from playalong.passage.wishes import Asked
+from playalong.passage.wishes import Asked, Wishes
 from playalong.score.writing import write
 
 QUARTETS = ("haydn", "mozart", "beethoven")
@@ -115,6 +126,47 @@ def midi(count: int) -> None:
         print(f"{what}: {many}, {many / total.notes:.2%}")
 
 
+def speed(count: int) -> None:
+    """Read alone, read and fingered, and the whole passage with its drills."""
+    files = sorted(file for name in QUARTETS for file in (CORPUS / name).rglob("*.mxl"))
+    long = sorted(files, key=lambda file: -file.stat().st_size)[:count]
+    for file in long:
+        data = score_bytes(file)
+        asked = Asked(part="1", voice="top", instrument="violin")
+
+        def read(data: bytes = data) -> Part:
+            return part_of(data, lambda names: names[0])
+
+        def fingered(read: Callable[[], Part] = read) -> None:
+            part = read()
+            line = line_of(choose_bars(part, None), "top")
+            key = parse_key("C major")
+            board = Fingerboard(find_instrument("violin"), key, Tuning())
+            choose(line, [board] * len(line.bars), Wishes(), 100)
+
+        def whole(file: Path = file, asked: Asked = asked) -> None:
+            passage_of(file, asked)
+
+        many = len(read().bars)
+        try:
+            whole()
+        except PlayalongError as error:
+            print(f"{file.relative_to(CORPUS)}: {error}")
+            continue
+        seconds = [f"{_seconds(each) * 500 / many:.2f}" for each in (read, fingered, whole)]
+        print(f"{file.relative_to(CORPUS)}, {many} bars: {', '.join(seconds)} s for 500 bars")
+
+
+def _seconds(work: Callable[[], object]) -> float:
+    """The shorter of two runs."""
+    found = []
+    for _ in range(2):
+        began = time.process_time()
+        work()
+        found.append(time.process_time() - began)
+    return min(found)
+
+
 def scores(count: int) -> None:
     files = [file for end in ("mxl", "xml", "musicxml") for file in CORPUS.rglob(f"*.{end}")]
     agreed = 0
@@ -132,9 +184,9 @@ def scores(count: int) -> None:
 
 if __name__ == "__main__":
     words = sys.argv[1:]
-    whole = {"scores": scores, "midi": midi}.get(words[0] if words else "")
-    if whole:
-        whole(int(words[1]) if words[1:] else 100)
+    other = {"scores": scores, "midi": midi, "speed": speed}.get(words[0] if words else "")
+    if other:
+        other(int(words[1]) if words[1:] else {"speed": 4}.get(words[0], 100))
     else:
         count, seed, named = words + ["500", "1", "violin|viola"][len(words) :]
         passages(int(count), int(seed), named)

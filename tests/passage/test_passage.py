@@ -194,8 +194,16 @@ def test_a_meter_of_several_groups_is_written_as_their_sum_and_told(tmp_path: Pa
 
 def test_short_bars_are_filled_and_told(tmp_path: Path) -> None:
     found = made(tmp_path, *numbered(line("A4 A4 A4 A4"), line("B4 B4 B4"), line("B4 B4 B4 B4")))
-    assert found.told == ("short, so filled up with rests: bar 2",)
+    assert found.told == ("short, so filled up: bar 2",)
     assert bar_text(found.files[PASSAGE_FILE]).splitlines()[1].endswith("r |")
+
+
+def test_a_note_that_leads_out_of_a_short_bar_fills_it_up(tmp_path: Path) -> None:
+    tie, tied = '<tie type="start"/>', '<tie type="stop"/>'
+    bars = [line("A4 B4 C5 D5"), line("C5 B4") + note("D5", 4, tie), note("D5", 16, tied)]
+    found = made(tmp_path, *numbered(*bars))
+    assert bar_text(found.files[PASSAGE_FILE]).splitlines()[1:] == ["C5=2 B4=1 D5=3 _ |", "_*4"]
+    assert found.told == ("short, so filled up: bar 2",)
 
 
 def test_the_tempo_is_the_scores_or_the_askeds(tmp_path: Path) -> None:
