@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
 import os
 import shutil
 import signal
-import subprocess
 import sys
+import tempfile
 import time
 from collections import Counter
 from dataclasses import dataclass
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -28,7 +29,7 @@ bar = "p1: 1 p3: 1 p1: 2 1"
 note = "quarter"
 passes = 1
 stages = ["listen", "alone"]
-tempo = { start = 200, goal = 216 }
+tempo = { start = 200, goal = 208 }
 click.count_in = 1
 session.rest = 0
 """
@@ -43,6 +44,10 @@ click.count_in = 1
 """
 PUPILS = tuple(f"{name}@example.org" for name in ("anna", "ben", "cleo", "dora", "emil"))
 TAKING_SECONDS = 0.1  # a server's, so that some are killed while it takes a mail
+PROCESSES = get_context("forkserver")  # each a fork of one that has loaded what all need
+PROCESSES.set_forkserver_preload(
+    ["playalong.cli", "playalong.making.mailing", "playalong.making.paper"]
+)
 IN_DOUBT = "so it may have arrived and is not sent again"
 
 
@@ -160,25 +165,32 @@ class Ended:
 
 def _end(words: list[str], kill_after: float | None = None, folder: Path | None = None) -> Ended:
     """Run a command to its end, or to its death so many seconds after it is ready to begin."""
-    code = "from playalong.making import mailing, paper; from playalong.cli import main; "
-    code += "print('ready', flush=True); main()"
-    with subprocess.Popen(
-        [sys.executable, "-c", code, *words],
-        cwd=folder,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(map(os.path.abspath, sys.path))},
-    ) as process:
-        assert process.stdout is not None
-        process.stdout.readline()
+    ready, here = PROCESSES.Pipe(duplex=False)
+    with tempfile.NamedTemporaryFile(suffix=".txt") as said:
+        process = PROCESSES.Process(target=_run, args=(words, folder, said.name, here))
+        process.start()
+        here.close()
+        ready.recv()
         began = time.monotonic()
-        if kill_after is not None:
-            with contextlib.suppress(subprocess.TimeoutExpired):
-                process.wait(kill_after)
-            process.kill()
-        _, told = process.communicate()
+        process.join(kill_after)
+        process.kill()
+        process.join()
         seconds = time.monotonic() - began
+        told = Path(said.name).read_text(encoding="utf-8")
+    assert process.exitcode is not None
     assert "Traceback" not in told, told
-    assert process.returncode in (0, 2, -signal.SIGKILL), told
-    return Ended(process.returncode, seconds, told)
+    assert process.exitcode in (0, 2, -signal.SIGKILL), told
+    return Ended(process.exitcode, seconds, told)
+
+
+def _run(words: list[str], folder: Path | None, errors: str, ready: Connection) -> None:
+    """The program in a process of its own, with what it says on the error stream in a file."""
+    from playalong.cli import main
+
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    os.dup2(os.open(errors, os.O_WRONLY), sys.stderr.fileno())
+    if folder is not None:
+        os.chdir(folder)
+    sys.argv = ["playalong", *words]
+    ready.send("ready")
+    main()
