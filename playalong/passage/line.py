@@ -76,6 +76,7 @@ def bars_named(numbers: Sequence[str]) -> str:
 def line_of(bars: Sequence[ScoreBar], voice: str | None = None) -> Line:
     """The line of these bars. PassageError for what is not one line, or for none."""
     told, heads, starts, start = _Told(), list[LineNote](), list[Fraction](), Fraction(0)
+    bars = _over_bar_lines(bars)
     for place, bar in enumerate(bars):
         starts.append(start)
         _tell(bar, told)
@@ -99,6 +100,25 @@ def line_of(bars: Sequence[ScoreBar], voice: str | None = None) -> Line:
         told.say("a note tied from the bar before is struck anew", bars[heads[0].bar])
     notes = tuple(_bowed(_tied(heads)))
     return Line(tuple(bars), tuple(starts), notes, told.lines())
+
+
+def _over_bar_lines(bars: Sequence[ScoreBar]) -> list[ScoreBar]:
+    """Grace notes that end a bar, as after a trill, lead to the first note of the next one."""
+    found = list(bars)
+    for place, (one, two) in enumerate(pairwise(bars)):
+        ends = [note for note in one.notes if note.at + note.length == one.length]
+        tied = {note.voice for note in ends if note.tie_to_next}
+        struck = [note for note in two.notes if note.pitch and not (note.at or note.is_grace)]
+        ready = {note.voice for note in struck if not note.tie_from_last} - tied
+        stay, move = list[ScoreNote](), list[ScoreNote]()
+        for note in found[place].notes:
+            leads_on = note.is_grace and note.at == one.length and note.voice in ready
+            (move if leads_on else stay).append(note)
+        if move:
+            at_start = (replace(note, at=Fraction(0)) for note in move)
+            found[place] = replace(found[place], notes=tuple(stay))
+            found[place + 1] = replace(two, notes=(*at_start, *two.notes))
+    return found
 
 
 def _one_voice(

@@ -89,8 +89,21 @@ def test_grace_notes_stand_before_their_note_and_in_its_bow() -> None:
 
 
 def test_a_grace_note_that_leads_to_no_note_of_its_bar_is_told() -> None:
-    found = read(line("A4 A4 A4 A4") + grace("B4"), line("C5", 16))
-    assert found.left_out == ("grace notes that lead to no note of their bar: bar 1",)
+    told = ("grace notes that lead to no note of their bar: bar 1",)
+    four = line("A4 A4 A4 A4")
+    assert read(line("A4 A4") + grace("B4") + note("r", 8), four).left_out == told
+    assert read(four + grace("B4")).left_out == told
+    assert read(four + grace("B4"), note("r") + line("A4 A4 A4")).left_out == told
+    tied = note("C5", 16, notations='<tied type="start"/>') + grace("B4")
+    found = read(tied, note("C5", 16, notations='<tied type="stop"/>'))
+    assert (played(found), found.left_out) == ([("C5", 0, 8)], told)
+
+
+def test_grace_notes_that_end_a_bar_lead_to_the_next_one() -> None:
+    found = read(line("A4 A4 A4 A4") + grace("B4") + grace("D5"), line("C5", 16))
+    assert played(found)[-3:] == [("B4", 4, 0), ("D5", 4, 0), ("C5", 4, 4)]
+    assert [found.bar_of(each) for each in found.notes[-3:]] == ["2", "2", "2"]
+    assert found.left_out == ()
 
 
 def test_what_is_left_out_is_told_kind_by_kind_with_its_bars() -> None:
