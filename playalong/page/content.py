@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from playalong.drill.model import Drill
+from playalong.engraving.reading import reading_words
 from playalong.engraving.words import landing_words, score_title
-from playalong.engraving.written_score import write_down
+from playalong.engraving.written_score import WrittenScore, write_down
 from playalong.errors import PlayalongError
 from playalong.folder.manifest import Manifest, SessionEntry, TrackEntry
 from playalong.guidance import cautions, practice
@@ -57,6 +58,7 @@ def page_data(manifest: Manifest, drill: Drill, sets: Sequence[PracticeSet]) -> 
         "upbeat_in": drill.meter.beats,
         "quarter_beats": drill.meter.beat == 1,
         "stages": {stage.name: stage_words(stage, scores) for stage in drill.stages},
+        "reading": reading_words(content.papers),
         "practice": list(practice(drill.instrument.manner)),
         "cautions": list(cautions(drill.instrument.manner)),
         "at_rest": drill.instrument.manner.at_rest,
@@ -72,6 +74,7 @@ class _Content:
     def __init__(self) -> None:
         self.packing, self.signs = Packing(), Signs()
         self.sets: list[dict[str, Any]] = []
+        self.papers: list[WrittenScore] = []
         self.tracks: list[dict[str, Any]] = []
         self.sessions: list[dict[str, Any]] = []
 
@@ -106,7 +109,8 @@ class _Content:
                     "parts": parts,
                 }
             )
-        self.sets.append(_set(score, notes.values(), homes, self.signs))
+        self.papers.append(write_down(score))
+        self.sets.append(_set(self.papers[-1], notes.values(), homes, self.signs))
 
     def data(self) -> dict[str, Any]:
         return {
@@ -157,10 +161,11 @@ def _homes(timeline: Timeline) -> Iterator[tuple[int, float]]:
 
 
 def _set(
-    score: Score, notes: Iterable[TimelineNote], homes: list[tuple[int, float]], signs: Signs
+    paper: WrittenScore, notes: Iterable[TimelineNote], homes: list[tuple[int, float]], signs: Signs
 ) -> dict[str, Any]:
     """A key and string: its names, its written notes, where home moves, and its engraving."""
-    paper, string, instrument = write_down(score), score.string, score.drill.instrument
+    score = paper.score
+    string, instrument = score.string, score.drill.instrument
     return {
         "key": score.key.name,
         "key_name": pretty(score.key.name),

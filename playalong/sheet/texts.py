@@ -8,6 +8,7 @@ from playalong.drill.model import Drill
 from playalong.engraving.fonts import LINE_SPACING, MUSIC, SMALL_MM, faces, width_mm, wrapped
 from playalong.engraving.marks import SOFT, Ink, Mark, Words, line, scaled
 from playalong.engraving.note_values import beat_value
+from playalong.engraving.reading import READING_HEADING, reading_words
 from playalong.engraving.spoken import value_words
 from playalong.engraving.written_score import WrittenScore
 from playalong.guidance import cautions
@@ -16,7 +17,7 @@ from playalong.performance.ladder import rungs
 from playalong.score.explanation import stage_words
 from playalong.sheet.layout import ARTIFACT, HEADING, PARAGRAPH, TITLE, Part, Strip
 from playalong.sheet.sizes import NAME_MM, TEXT_MM, TITLE_MM
-from playalong.sheet.words import CAUTION_HEADING, READING_HEADING, STAGE_HEADING, reading_words
+from playalong.sheet.words import CAUTION_HEADING, STAGE_HEADING
 
 COLUMN_GAP_MM = 8.0
 PARAGRAPH_MM = 0.6
@@ -98,7 +99,7 @@ def footer(sheets: Sequence[WrittenScore], room: float) -> Strip:
         right.item("", caution)
     if reading := reading_words(sheets):
         left.heading(READING_HEADING)
-        left.item("", reading)
+        left.item("", " ".join(reading))
     rule = line((0, 0), (room, 0), width=0.15, kind="rule", colour=SOFT)
     return Strip((Part(ARTIFACT, (rule,)), *left.parts, *right.parts), max(left.y, right.y))
 

@@ -9,6 +9,7 @@ import pytest
 from pages import Reader, data_in
 from playing import BANK, drill_of
 
+from playalong.engraving.reading import PASSES, SHIFTS
 from playalong.making.make import make
 from playalong.making.plan import Options
 
@@ -57,3 +58,9 @@ def test_home_moves_with_the_drone(follows: str, homes: list[Any], tmp_path: Pat
     more = f'keys = ["C major"]\npasses = 1\nstages = ["alone"]\ndrone.follow = {follows}'
     data = page_of("1*8 | G major: 1*8", more, tmp_path)
     assert data["sets"][0]["homes"] == homes
+
+
+def test_the_page_says_what_the_signs_of_its_music_mean(tmp_path: Path) -> None:
+    told = page_of("p1: 1*4 p3: 1*4", 'passes = 2\nstages = ["alone"]', tmp_path)["reading"]
+    assert SHIFTS in told
+    assert PASSES.format(passes=2) in told

@@ -6,6 +6,7 @@ function showWords() {
     list.replaceChildren(...DATA[list.dataset.list].map((text) => item("li", text))));
   for (const [stage, words] of Object.entries(DATA.stages)) byId("stages").append(item("dt", stage), item("dd", words));
   byId("left-out").hidden = !DATA.left_out.length;
+  byId("signs").hidden = !DATA.reading.length;
   const sheet = DATA.sheet.pdf;
   byId("print").hidden = !sheet;
   if (sheet) sheetAddress(sheet).then((href) => Object.assign(byId("print"), { href, target: "_blank" }));
