@@ -10,6 +10,7 @@ from playalong.errors import short
 from playalong.passage.model import Part, PartName, PassageError, ScoreBar
 
 MOST_NAMED = 12
+EARLIER_ENDINGS = "the endings before the one that is asked for"
 START = "start"  # the last word of an ending that begins
 
 
@@ -109,7 +110,7 @@ def _last_time(bars: Sequence[ScoreBar], start: int, end: int) -> list[ScoreBar]
     for starts in _endings(bars):
         last = max((each for each in starts if each <= end), default=end)
         if start < starts[0] < last:
-            later = replace(bars[last], told=(*bars[last].told, "the endings before this one"))
+            later = replace(bars[last], told=(*bars[last].told, EARLIER_ENDINGS))
             return [*bars[start : starts[0]], later, *bars[last + 1 : end + 1]]
     return list(bars[start : end + 1])
 

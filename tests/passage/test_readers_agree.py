@@ -8,6 +8,7 @@ import pytest
 from small_scores import attributes, bar, note, score
 
 from playalong.music.meter import Meter
+from playalong.passage.choosing import EARLIER_ENDINGS, choose_bars
 from playalong.passage.line import line_of
 from playalong.passage.model import Part
 from playalong.passage.reading import all_parts
@@ -149,3 +150,39 @@ def test_what_is_left_out_is_told_by_the_same_bars(part: Part) -> None:
         "staccato: bar 1",
         "trill mark: bar 1",
     ]
+
+
+def ending(which: int, notes: str, back: str = "") -> str:
+    return f'<barline><ending number="{which}" type="start"/></barline>{notes}{back}'
+
+
+BACK = BACKWARD.replace("<repeat", '<ending number="1" type="stop"/><repeat')
+WHOLE, REPEATED = 'dur="1"', 'right="rptend"'
+SPINE = "**kern *M4/4 *>[A,A1,A,A2] *>A =1 1a *>A1 =2 1b *>A2 =3:|! 1cc == *-"
+WITH_ENDINGS = {
+    "MusicXML": score(
+        bar(attributes() + note("A4", 16)),
+        bar(ending(1, note("B4", 16), BACK), 2),
+        bar(ending(2, note("C5", 16)), 3),
+    ),
+    "MEI": MEI[: MEI.index("<section>")].replace('count="3"', 'count="4"')
+    + "<section>"
+    + mei_bar(1, mei_note("a4", WHOLE))
+    + f'<ending n="1">{mei_bar(2, mei_note("b4", WHOLE), REPEATED)}</ending>'
+    + f'<ending n="2">{mei_bar(3, mei_note("c5", WHOLE))}</ending>'
+    + "</section></score></mdiv></body></music></mei>",
+    "ABC": "X:1\nM:4/4\nL:1/4\nK:C\nA4|1 B4:|2 c4|]\n",
+    "Humdrum": SPINE.replace(" ", "\n"),
+}
+
+
+@pytest.mark.parametrize("notation", WITH_ENDINGS)
+def test_a_second_ending_is_found_in_every_notation(notation: str) -> None:
+    (found,) = all_parts(WITH_ENDINGS[notation].encode())
+    lines = [line_of(choose_bars(found, asked)) for asked in ("1-2", "2.2", "1-2.2")]
+    assert [[each.pitch.name for each in line.notes] for line in lines] == [
+        ["A4", "B4"],
+        ["C5"],
+        ["A4", "C5"],
+    ]
+    assert f"{EARLIER_ENDINGS}: bar 3" in lines[2].left_out
