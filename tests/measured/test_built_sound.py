@@ -49,13 +49,14 @@ def build(folder: Path, text: str, **options: Any) -> Built:
 
 @pytest.fixture(scope="module")
 def long_build(tmp_path_factory: pytest.TempPathFactory) -> Built:
-    """Four stages of four and a half minutes, and a session of more than twenty."""
+    """Four stages of a minute and a half, and a session with long rests, of more than twenty."""
     text = drill_text(
         "p1: 1 2 p3: 1 3 | p3: 2 1 p1: 2 1",
         note='"quarter"',
-        climb="7",
+        climb="2",
         passes="3",
         tempo__start="40",
+        session__rest="5",
     )
     return build(tmp_path_factory.mktemp("long"), text, stems=True)
 
