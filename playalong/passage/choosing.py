@@ -16,7 +16,9 @@ START = "start"  # the last word of an ending that begins
 
 def choose_part(names: Sequence[PartName], asked: str | None) -> PartName:
     """The part of a name or number, or the only one. PassageError lists what there is."""
-    listed = ", ".join(short(str(each)) for each in names[:MOST_NAMED]) or "none"
+    if not names:
+        raise PassageError("the score has no part with notes in it")
+    listed = ", ".join(short(str(each)) for each in names[:MOST_NAMED])
     listed += ", …" if len(names) > MOST_NAMED else ""
     if asked is None:
         if len(names) == 1:

@@ -51,6 +51,11 @@ def test_a_part_that_is_not_said_or_not_there_is_answered_with_the_list() -> Non
         choose_part(NAMES, "violin")
 
 
+def test_a_score_without_parts_is_told_as_that() -> None:
+    with pytest.raises(PassageError, match="no part with notes in it"):
+        choose_part((), None)
+
+
 def test_bars_go_by_their_printed_numbers() -> None:
     assert called(choose_bars(ENDINGS, "11-12")) == ["11", "12"]
     assert called(choose_bars(ENDINGS, "13")) == ["13"]
