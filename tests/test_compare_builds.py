@@ -6,12 +6,14 @@ build_demos.py makes such folders; one small drill holds the two together.
 import json
 import subprocess
 import sys
+from contextlib import redirect_stderr, redirect_stdout
+from io import StringIO
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
-from bench.compare_builds import Builds
+from bench.compare_builds import Builds, main
 
 BENCH = Path(__file__).parent / "bench"
 NOTES = [{"at": 0.5, "hz": 440.0, "sounds": True}, {"at": 1.0, "hz": 495.0, "sounds": True}]
@@ -38,13 +40,14 @@ def old(tmp_path):
 
 def compared(old, new):
     """Exit status, and what was said."""
-    ran = subprocess.run(
-        [sys.executable, BENCH / "compare_builds.py", old, new],
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    return ran.returncode, ran.stdout + ran.stderr
+    said = StringIO()
+    with pytest.MonkeyPatch.context() as patch, redirect_stdout(said), redirect_stderr(said):
+        patch.setattr(sys, "argv", ["compare_builds.py", str(old), str(new)])
+        try:
+            main()
+        except SystemExit as end:
+            return end.code, said.getvalue()
+    return None, said.getvalue()  # it always ends with a status
 
 
 def test_equal_builds_are_equal_and_told_so(old, tmp_path):

@@ -67,10 +67,13 @@ def test_a_set_that_cannot_be_written_is_that_pupils_outcome(drill: Path, tmp_pa
 SENDER = Address("Me", "me", "example.org")
 
 
+TRACKS_ALONE = Options(own_bank(), sessions=False, sheet=False, page=False)
+
+
 def pupils_of(drill: Path, *names: str) -> tuple[Pupil, ...]:
     path = drill.parent / "pupils.csv"
     path.write_text("address\n" + "".join(f"{name}@example.org\n" for name in names))
-    return read_pupils(path, load(drill), Options(own_bank(), sessions=False))
+    return read_pupils(path, load(drill), TRACKS_ALONE)
 
 
 def send_each(

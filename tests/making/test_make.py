@@ -123,7 +123,8 @@ def test_midi_and_timeline_are_those_of_the_performance(made: Built) -> None:
 @pytest.mark.parametrize("format", AudioFormat)
 def test_making_it_twice_gives_the_same_bytes(tmp_path: Path, format: AudioFormat) -> None:
     drill = quick_drill('stages = ["listen", "alone"]')
-    options = Options(BANK, format=format)
+    # the sheet, which takes longest, is the same beside every format
+    options = Options(BANK, format=format, sheet=format == "mp3")
     one, two = tmp_path / "one", tmp_path / "two"
     make(drill, one, options, jobs=2)
     make(drill, two, options, jobs=1)
