@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from playalong.drill.model import Drill
 from playalong.drill.origin import DrillError
@@ -129,7 +129,7 @@ class Resolver:
 
         A position that is written wins where the hand can hold the pitch; else it follows from
         pitch and finger. Pitches in a row whose fingers stand a half step each apart are one hand,
-        whatever their letters: that of the lowest finger.
+        whatever their letters: that of the lowest finger, or of the others where it reaches back.
         """
         symbols, rising = self.drill.pattern.symbols, self._rising(letters)
         found: list[Position | None] = []
@@ -141,14 +141,27 @@ class Resolver:
             if stop is None:
                 continue
             derived = symbol.is_pitch and not symbol.placed
-            if run and not (derived and _half_step_each(run[-1][1], stop)):
+            if not (derived and all(self._is_one_hand(each, stop) for _, each in run)):
                 run.clear()
             if derived:
                 run.append((number, stop))
-                lowest = min((each for _, each in run), key=lambda each: each.finger)
+                stops = [each for _, each in run]
+                reaches = any(_steps_over(*pair) for pair in pairwise(stops))
+                lowest = min(stops, key=lambda each: (reaches and each.finger < 2, each.finger))
                 for each, _ in run:
                     found[each] = lowest.position
         return tuple(found)
+
+    def _is_one_hand(self, one: Stop, two: Stop) -> bool:
+        """Whether two fingers on one string stand a half step apart for each finger between, or a
+        half step more with the first finger reaching back."""
+        if one.string != two.string:
+            return False
+        over, (first, other) = _steps_over(one, two), sorted((one, two), key=_by_finger)
+        hand, reaching = self.board.hand, replace(first, position=other.position)
+        if over != 1 or first.finger not in hand.extending[:1] or other.finger == first.finger:
+            return over == 0
+        return hand.holds(self.instrument.string(one.string), reaching, self.board.key)
 
     def _asked(self, symbol: Symbol, letters: int) -> Stop | None:
         """What one symbol asks of the hand by itself; None for what no modelled hand stops."""
@@ -289,7 +302,11 @@ def _own_form(symbol: Symbol, key: Key, *, by_line: bool) -> bool:
     return by_line if raised == key.alteration(letter) else symbol.pitch_alter == raised
 
 
-def _half_step_each(one: Stop, two: Stop) -> bool:
-    """Whether two fingers on one string stand a half step apart for each finger between."""
-    apart = two.pitch.key_number - one.pitch.key_number
-    return one.string == two.string and apart == two.finger - one.finger
+def _by_finger(stop: Stop) -> int:
+    return stop.finger
+
+
+def _steps_over(one: Stop, two: Stop) -> int:
+    """How many half steps further apart two stops are than one for each finger between."""
+    first, other = sorted((one, two), key=_by_finger)
+    return other.pitch.key_number - first.pitch.key_number - (other.finger - first.finger)

@@ -273,6 +273,17 @@ def test_a_pitch_finds_its_hand_by_its_finger() -> None:
     assert [note.pitch for note in score("cello", "D major", "A: E5=3").notes] == [Pitch.of("E5")]
 
 
+def test_a_pitch_that_the_first_finger_reaches_back_for_is_in_the_hand_of_the_others() -> None:
+    """Davidoff 1.11: the open hand, with the first finger a half step behind its place."""
+
+    def positions(bar: str) -> list[str]:
+        return [str(note.position) for note in score("cello", "C major", bar).notes]
+
+    assert positions("A: Bb3=1 C4=2 D4=4") == ["1", "1", "1"]
+    assert positions("A: C4=2 Bb3=1 D4=4 B3=1") == ["1", "1", "1", "1"]
+    assert positions("A: Bb3=1 B3=2 Bb3=1 C4=2") == ["0", "0", "0", "1"]
+
+
 def test_a_finger_that_is_rarely_used_above_the_neck_is_told() -> None:
     """Davidoff gives the fourth finger no place above the neck; players use it now and then."""
     (told,) = score("cello", "C major", "A: p4: 1 4 p5: 1 4").warnings[:1]
