@@ -49,7 +49,9 @@ BOWS = ("up-bow", "down-bow")
 FINGERS = ("0", "1", "2", "3", "4")
 _FINGERING = re.compile(r"[_^<>@]?([0-5]{1,2}(?:-[0-5])?)")
 _CHORD_NAME = re.compile(r"\(?[A-G](?:[#b♯♭mM+°o\d(/]|maj|min|dim|aug|sus|add|[A-G]|$)")
-_LOUDNESS = re.compile(r"p{1,4}|m?p|m?f|f{1,4}|s?fz?|[<>][()]|(?:de|dim)?cresc(?:endo)?[()]")
+_LOUDNESS = re.compile(
+    r"p{1,4}|m?p|m?f|f{1,4}|s?fz?|[<>][()]|(?:(?:de)?cresc(?:endo)?|diminuendo)[()]"
+)
 TIMES = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}  # of tuplets; of others by the meter
 
 
@@ -67,10 +69,14 @@ def finger_of(words: str) -> str:
 
 
 def words_of(text: str) -> str:
-    """What a player reads; nothing for the name of a chord, or how loud it is."""
+    """What a player reads; nothing for the name of a chord."""
     words = text.strip().lstrip("_^<>@").strip()
     is_chord = text.strip() == words and _CHORD_NAME.match(words)
-    return "" if is_chord or _LOUDNESS.fullmatch(words) else words
+    return "" if is_chord else words
+
+
+def is_loudness(words: str) -> bool:
+    return _LOUDNESS.fullmatch(words) is not None
 
 
 def known(marks: Sequence[str], names: Sequence[str]) -> tuple[str, ...]:

@@ -18,11 +18,12 @@ from playalong.passage.abc_signs import (
     SIGN,
     TIMES,
     finger_of,
+    is_loudness,
     known,
     length_of,
     words_of,
 )
-from playalong.passage.model import CHANGES, PassageError, ScoreBar, ScoreNote
+from playalong.passage.model import CHANGES, DYNAMICS, PassageError, ScoreBar, ScoreNote
 from playalong.passage.note_reader import LONGEST_QUARTERS
 
 UNKNOWN = "signs that ABC does not know"
@@ -150,7 +151,9 @@ class Voice:
     def _text(self, text: str) -> None:
         if finger := finger_of(text):
             self.marks.append(finger)
-        elif words := words_of(text):
+        elif is_loudness(words := words_of(text)):
+            self.tell(DYNAMICS)
+        elif words:
             self.words.append(words)
 
     def _mark(self, name: str) -> None:

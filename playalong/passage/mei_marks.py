@@ -14,6 +14,8 @@ from playalong.passage.xml_events import BAR, elements
 
 ID = "{http://www.w3.org/XML/1998/namespace}id"
 ORNAMENTS = {"trill": "trill-mark", "mordent": "mordent", "turn": "turn", "ornam": "ornament"}
+ARTICULATIONS = {"fermata": "fermata", "breath": "breath-mark", "caesura": "caesura"}
+OF_NOTES = ("tie", "lv", "slur", "phrase", "gliss", "fing", *ORNAMENTS, *ARTICULATIONS)
 
 
 @dataclass(frozen=True)
@@ -73,8 +75,8 @@ class AllMarks:
             case "fing" | "fingGrp":
                 for each in element.iter("fing"):
                     self._mark(start, _finger(text_of(each)))
-            case "fermata":
-                self._mark(start, Marks(articulations=("fermata",)))
+            case tag if tag in ARTICULATIONS:
+                self._mark(start, Marks(articulations=(ARTICULATIONS[tag],)))
             case tag if tag in ORNAMENTS:
                 self._mark(start, Marks(ornaments=(ORNAMENTS[tag],)))
 

@@ -18,10 +18,11 @@ from playalong.music.meter import Meter
 from playalong.music.pitch import LETTER_FIFTHS
 from playalong.music.transposition import AS_WRITTEN, Transposition
 from playalong.passage.mei_layer import DURATIONS, Layer
-from playalong.passage.mei_marks import AllMarks, text_of
+from playalong.passage.mei_marks import OF_NOTES, AllMarks, text_of
 from playalong.passage.meters import meter_of
 from playalong.passage.model import (
     CHANGES,
+    DYNAMICS,
     Keep,
     Part,
     PartName,
@@ -34,7 +35,8 @@ from playalong.passage.numbering import numbered
 from playalong.passage.xml_events import elements
 
 MOST_RESTS = 500  # bars of one multiRest
-BY_BEAT = "slurs that MEI sets by the beat, not by their notes"
+BY_BEAT = "marks that MEI sets by the beat, not by their notes"
+LOUDNESS = ("dynam", "hairpin")
 REPEATS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
     "left": {"rptstart": ("forward",)},
     "right": {
@@ -225,8 +227,9 @@ class _Score:
             + REPEATS["right"].get(measure.get("right", ""), ()),
             tuple(self.ending),
             next(_tempi(measure), self.tempo),
-            tuple(text for tag in ("tempo", "dir") for text in _texts(measure, tag, n)),
-            (BY_BEAT,) * any(_is_by_beat(each, n) for each in measure.iter("slur"))
+            tuple(text for tag in ("tempo", "dir", "reh") for text in _texts(measure, tag, n)),
+            (BY_BEAT,) * any(_is_by_beat(each, n) for each in measure)
+            + (DYNAMICS,) * any(_is_of(each, n) for each in measure if each.tag in LOUDNESS)
             + (CHANGES,) * any(map(_has_change, layers)),
         )
         for layer in layers:
@@ -268,7 +271,7 @@ def _number(text: str | None) -> float | None:
 def _texts(measure: Element, tag: str, staff: str) -> Iterator[str]:
     for each in measure.iter(tag):
         text = text_of(each)
-        if text and staff in each.get("staff", staff).split():
+        if text and _is_of(each, staff):
             yield text
 
 
@@ -278,5 +281,10 @@ def _has_change(layer: Element) -> bool:
     return re.search("note .*Sig.* note", " ".join(kinds)) is not None
 
 
-def _is_by_beat(slur: Element, staff: str) -> bool:
-    return slur.get("startid") is None and staff in slur.get("staff", staff).split()
+def _is_by_beat(mark: Element, staff: str) -> bool:
+    return mark.tag in OF_NOTES and mark.get("startid") is None and _is_of(mark, staff)
+
+
+def _is_of(mark: Element, staff: str) -> bool:
+    """Whether it is set on a staff; a mark that names none is of all."""
+    return staff in mark.get("staff", staff).split()

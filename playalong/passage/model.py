@@ -19,6 +19,8 @@ class PassageError(PlayalongError):
     """A score or a passage of it that no drill can be made from, in one sentence."""
 
 
+# What readers tell of a bar in the same words.
+DYNAMICS = "dynamics"
 CHANGES = "a key or meter that changes within the bar; it is taken from the next one on"
 
 

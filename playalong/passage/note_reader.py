@@ -135,7 +135,7 @@ class _Marks:
                 self.ornaments += [each.tag for each in mark if each.tag != "accidental-mark"]
             elif mark.tag == "articulations":
                 self.articulations += [each.tag for each in mark]
-            elif mark.tag == "fermata":
+            elif mark.tag in ("fermata", "dynamics"):
                 self.articulations.append(mark.tag)
             elif mark.tag == "technical":
                 for each in mark:

@@ -16,6 +16,7 @@ from playalong.music.transposition import AS_WRITTEN, Transposition
 from playalong.passage.meters import meter_of
 from playalong.passage.model import (
     CHANGES,
+    DYNAMICS,
     Keep,
     Part,
     PartName,
@@ -108,7 +109,7 @@ class _PartReader:
                 endings=tuple(reader.endings),
                 tempo=reader.tempo,
                 words=tuple(reader.words),
-                told=(CHANGES,) if reader.has_change else (),
+                told=tuple(reader.told),
             )
         )
 
@@ -167,7 +168,7 @@ class _BarReader:
         self.words: list[str] = []
         self.tempo: float | None = None
         self.begun: ScoreBar | None = None  # what was in force at its first note
-        self.has_change = False  # of what is in force, with notes after it
+        self.told: list[str] = []
 
     def read(self, element: Element) -> None:
         match element.tag:
@@ -195,12 +196,16 @@ class _BarReader:
         length = Fraction(0) if is_grace else self.duration(element)
         at = self.last if is_chord else self.now
         self.begun = begun = self.begun or self.part.empty_bar
-        now = (self.part.signature, self.part.meter)
-        self.has_change |= now != (begun.signature, begun.meter)
+        if (self.part.signature, self.part.meter) != (begun.signature, begun.meter):
+            self.tell(CHANGES)
         self.notes.append(read_note(element, at, length))
         if not is_chord:
             self.last = self.now
             self.move(length)
+
+    def tell(self, what: str) -> None:
+        if what not in self.told:
+            self.told.append(what)
 
     def move(self, length: Fraction) -> None:
         self.now += length
@@ -210,8 +215,13 @@ class _BarReader:
         return quarters(element.findtext("duration"), self.part.divisions)
 
     def direction(self, element: Element) -> None:
-        self.words += [text for each in element.iter("words") if (text := _words(each.text))]
-        self.words += [each.tag for each in element.iter() if each.tag in _SIGNS]
+        for each in element.iter():
+            if each.tag in ("words", "rehearsal") and (text := _words(each.text)):
+                self.words.append(text)
+            elif each.tag in _SIGNS:
+                self.words.append(each.tag)
+            elif each.tag in ("dynamics", "wedge"):
+                self.tell(DYNAMICS)
         for sound in element.iter("sound"):
             self.sound(sound)
         mark = element.find("direction-type/metronome")

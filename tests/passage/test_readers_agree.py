@@ -40,7 +40,10 @@ MUSICXML = score(
         2,
     ),
     bar(
-        note("E4", 24) + note("C5", 24, notations="<fermata/>").replace("<note>", "<note><chord/>"),
+        "<direction><direction-type><dynamics><f/></dynamics></direction-type></direction>"
+        + "<direction><direction-type><words>dolce</words></direction-type></direction>"
+        + note("E4", 24)
+        + note("C5", 24, notations="<fermata/>").replace("<note>", "<note><chord/>"),
         3,
     ),
 )
@@ -83,34 +86,35 @@ MEI = (
     + mei_bar(
         3,
         '<chord dur="2" xml:id="c">' + mei_note("e4") + mei_note("c5") + "</chord>",
-        marks='<fermata startid="#c"/>',
+        marks='<fermata startid="#c"/><dynam tstamp="1">f</dynam><dir tstamp="1">dolce</dir>',
     )
     + "</section></score></mdiv></body></music></mei>"
 )
-ABC = "X:1\nM:3/4\nL:1/4\nK:C\nG|:TA .B c-|\nM:2/4\nK:G\nc {d}(3e/f/g/:|H[Ec]2|]"
-KERN = """**kern
-*I"Violin
-*k[]
-*C:
-*M3/4
-4g
-=1!|:
-4aT
-4b'
-[4cc
-=2
-*k[f#]
-*G:
-*M2/4
-4cc]
-qdd
-12ee
-12ff#
-12gg
-=3:|!
-2e 2cc;
-==
-*-
+ABC = 'X:1\nM:3/4\nL:1/4\nK:C\nG|:TA .B c-|\nM:2/4\nK:G\nc {d}(3e/f/g/:|"^dolce"!f!H[Ec]2|]'
+KERN = """**kern\t**dynam
+*I"Violin\t*
+*k[]\t*
+*C:\t*
+*M3/4\t*
+4g\t.
+=1!|:\t=1
+4aT\t.
+4b'\t.
+[4cc\t.
+=2\t=2
+*k[f#]\t*
+*G:\t*
+*M2/4\t*
+4cc]\t.
+qdd\t.
+12ee\t.
+12ff#\t.
+12gg\t.
+=3:|!\t=3
+!LO:TX:a:t=dolce\t!
+2e 2cc;\tf
+==\t==
+*-\t*-
 """
 TEXTS = {"MusicXML": MUSICXML, "MEI": MEI, "ABC": ABC, "Humdrum": KERN}
 
@@ -145,9 +149,11 @@ def test_bars_keys_and_meters_are_the_same(part: Part) -> None:
 def test_what_is_left_out_is_told_by_the_same_bars(part: Part) -> None:
     assert sorted(line_of(part.bars, "top").left_out) == [
         "double stops, of which only the highest note is taken: bar 3",
+        "dynamics: bar 3",
         "fermata: bar 3",
         "repeat signs and endings (the bars stand once, as printed): bars 1, 2",
         "staccato: bar 1",
+        'the words "dolce": bar 3',
         "trill mark: bar 1",
     ]
 
