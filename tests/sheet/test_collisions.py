@@ -64,7 +64,7 @@ DRILLS = {
     "half steps in a row": ("1 1# 2 2# 3 3# 4 4", 'keys = ["C major"]\nclimb = 3', "violin"),
     "a long drill": (
         "p1: 1 2 3 1 p3: 1 2 p1: 2 1",
-        "climb = [" + "1, 2, 3, 4, " * 15 + "1]",
+        "climb = [" + "1, 2, 3, 4, " * 8 + "1]",  # three pages
         "viola",
     ),
     "six passes with bars of click": ("p1: 1*4 p5: 1*4", "passes = 6\ngap = 2\nclimb = 4", "viola"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 
 import pytest
 from playing import drill_of
@@ -76,10 +77,21 @@ def test_the_passes_stand_over_each_repeat(tmp_path):
     assert text_of(tmp_path / "sheet.pdf").count("3×") == 3  # two repeats and what it means
 
 
-def test_every_font_is_embedded(tmp_path):
-    drill = load(NEW_KEYS)
-    write_sheet(drill, tmp_path, scores_of(drill, 2))
-    lines = told("pdffonts", tmp_path / "sheet.pdf").splitlines()[2:]
+@pytest.fixture(scope="module")
+def new_keys(tmp_path_factory):
+    """Makes the document of several keys and strings, once for each paper."""
+
+    @cache
+    def made(paper):
+        out = tmp_path_factory.mktemp("new_keys")
+        return write_sheet(load(NEW_KEYS), out, paper=paper).page_count, out / "sheet.pdf"
+
+    return made
+
+
+def test_every_font_is_embedded(new_keys):
+    _, pdf = new_keys("A4")
+    lines = told("pdffonts", pdf).splitlines()[2:]
     assert lines
     for line in lines:
         embedded, subset, unicode = line.split()[-5:-2]
@@ -88,15 +100,15 @@ def test_every_font_is_embedded(tmp_path):
 
 @pytest.mark.parametrize(("paper", "points"), [("A4", A4), ("Letter", LETTER)])
 def test_several_keys_and_strings_are_one_document_in_the_order_of_practice(
-    paper, points, tmp_path
+    paper, points, new_keys
 ):
     drill = load(NEW_KEYS)
-    count = write_sheet(drill, tmp_path, paper=paper).page_count
-    info = told("pdfinfo", tmp_path / "sheet.pdf")
+    count, pdf = new_keys(paper)
+    info = told("pdfinfo", pdf)
     assert int(re.search(r"Pages: +(\d+)", info)[1]) == count < len(drill.pairs)
     size = re.search(r"Page size: +([\d.]+) x ([\d.]+)", info)
     assert (float(size[1]), float(size[2])) == pytest.approx(points, abs=POINT_TOLERANCE)
-    text = text_of(tmp_path / "sheet.pdf")
+    text = text_of(pdf)
     names = [
         f"{string} string ({'III' if string == 'D' else 'II'}), {key.name.replace('Bb', 'B♭')} "
         for key, string in drill.pairs
@@ -105,14 +117,13 @@ def test_several_keys_and_strings_are_one_document_in_the_order_of_practice(
     assert -1 not in places
     assert places == sorted(places)
     for page in range(1, count + 1):
-        foot = text_of(tmp_path / "sheet.pdf", page=page).replace(" ", "")
+        foot = text_of(pdf, page=page).replace(" ", "")
         assert f"{page}/{count}" in foot  # poppler may take the blanks for kerning
 
 
-def test_the_footer_stands_once_in_a_document(tmp_path):
+def test_the_footer_stands_once_in_a_document(new_keys):
     drill = load(NEW_KEYS)
-    write_sheet(drill, tmp_path)
-    text = text_of(tmp_path / "sheet.pdf")
+    text = text_of(new_keys("A4")[1])
     for words in (
         *cautions(PLAYER),
         *(stage_words(stage, scores_of(drill)) for stage in drill.stages),

@@ -51,7 +51,7 @@ def test_music_and_fingerboards_say_key_and_string_where_there_are_several():
 
 def test_the_pictures_of_several_pages_are_numbered_from_one():
     bar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"
-    drill = drill_of(f"{bar} | {bar}", "climb = [" + "1, 2, 3, 4, " * 6 + "]")
+    drill = drill_of(f"{bar} | {bar}", "climb = [" + "1, 2, 3, 4, " * 4 + "]")
     files, contents = render_sheet(drill, scores_of(drill), formats=("svg",))
     assert files.page_count > 1
     assert files.svg == tuple(f"sheet-{n}.svg" for n in range(1, files.page_count + 1))
