@@ -78,6 +78,15 @@ def test_a_cello_line_beyond_the_neck_takes_the_thumb_only_where_it_has_to() -> 
     assert {each.way.position.thumb for each in high} == {True}
 
 
+def test_a_hand_that_the_key_has_opened_reaches_no_further() -> None:
+    """In F major the first finger is stretched back to B flat already; an E flat above D is for
+    the next position (common practice), in C major the closed hand reaches it."""
+    for key, reaches in (("F major", False), ("C major", True)):
+        ways = ways_of(board("cello", key), Pitch.of("Eb4"), 1)
+        on_a = [way for way in ways if way.string == "A" and way.position.name == "1"]
+        assert bool(on_a) == reaches
+
+
 def test_the_bass_takes_one_two_four() -> None:
     """A scale in first position, by the method books' one, two, four (common practice)."""
     scale = choices(line("G1 A1 B1 C2 D2 E2 F#2 G2", 2), on=board("bass", "G major"))
