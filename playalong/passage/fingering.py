@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,7 @@ from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
 from playalong.passage.costs import Floats, Sounding, Steps, note_costs
 from playalong.passage.line import Line, LineNote
-from playalong.passage.model import PassageError
+from playalong.passage.model import NATURAL, PassageError
 from playalong.passage.ways import OPEN_STRING, Way, Ways, ways_of
 from playalong.passage.wishes import Wishes
 
@@ -35,6 +35,7 @@ class Printed:
 
     finger: int | None = None
     string: str | None = None
+    touched: bool = False  # as a natural harmonic
 
 
 @dataclass(frozen=True)
@@ -107,12 +108,13 @@ def _on_beat(note: LineNote, line: Line) -> bool:
 
 
 def _printed(note: LineNote, instrument: Instrument, wishes: Wishes) -> Printed:
-    if wishes.own_fingers:
-        return Printed()
     head, names = note.printed, instrument.string_names
+    touched = head.harmonic == NATURAL
+    if wishes.own_fingers:
+        return Printed(touched=touched)
     finger = head.fingers[0] if head.fingers else (OPEN_STRING if head.is_open else None)
     number = head.strings[0] if head.strings else 0
-    return Printed(finger, names[number - 1] if 1 <= number <= len(names) else None)
+    return Printed(finger, names[number - 1] if 1 <= number <= len(names) else None, touched)
 
 
 @dataclass
@@ -136,8 +138,10 @@ class _Lattice:
         self, board: Fingerboard, note: LineNote, asked: Printed, line: Line
     ) -> tuple[Way, ...]:
         """What the score asks for, or else all; beyond the wished range where nothing is in it."""
-        for highest, thumb in ((self.wishes.highest, False), (board.hand.highest_position, True)):
-            ways = tuple(ways_of(board, note.pitch, highest, thumb=thumb))
+        ranges = (self.wishes.highest, False), (board.hand.highest_position, True)
+        touches = (True, False) if asked.touched else (False,)
+        for touched, (highest, thumb) in product(touches, ranges):
+            ways = tuple(ways_of(board, note.pitch, highest, thumb=thumb, touched=touched))
             kept = tuple(way for way in ways if asked.finger in (None, way.finger))
             both = tuple(way for way in kept if asked.string in (None, way.string))
             on_string = tuple(way for way in ways if asked.string in (None, way.string))

@@ -14,7 +14,7 @@ from itertools import groupby, pairwise
 from playalong.errors import short
 from playalong.music.meter import TICKS_PER_QUARTER
 from playalong.music.pitch import Pitch
-from playalong.passage.model import PassageError, ScoreBar, ScoreNote
+from playalong.passage.model import ARTIFICIAL, PassageError, ScoreBar, ScoreNote
 
 TOP = "top"  # the voice that takes the highest note of each moment
 
@@ -239,7 +239,7 @@ def _tell(bar: ScoreBar, told: _Told) -> None:
             told.say(short(mark.replace("-", " "), 24), bar)
         if note.bow:
             told.say(f"{note.bow} signs", bar)
-        if note.harmonic:
+        if note.harmonic == ARTIFICIAL:
             told.say(f"{note.harmonic} harmonics, written as stopped notes", bar)
         for finger in note.other_fingers:
             told.say(f'the fingering "{finger}"', bar)

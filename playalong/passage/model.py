@@ -24,6 +24,9 @@ DYNAMICS = "dynamics"
 CHANGES = "a key or meter that changes within the bar; it is taken from the next one on"
 
 
+NATURAL, ARTIFICIAL = "natural", "artificial"  # harmonics
+
+
 @dataclass(frozen=True, slots=True)
 class ScoreNote:
     """One head or rest; a chord has several that begin together."""
@@ -44,7 +47,7 @@ class ScoreNote:
     other_fingers: tuple[str, ...] = ()  # substitutions, alternatives, the thumb
     strings: tuple[int, ...] = ()  # 1 for the highest
     is_open: bool = False
-    harmonic: str = ""  # "natural" or "artificial"
+    harmonic: str = ""  # NATURAL or ARTIFICIAL
     bow: str = ""  # "up-bow" or "down-bow"
     slur_starts: int = 0
     slur_stops: int = 0

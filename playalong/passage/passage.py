@@ -13,6 +13,7 @@ from playalong.errors import PlayalongError, short
 from playalong.instrument.catalogue import find_instrument
 from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.instruments import Instrument
+from playalong.instrument.position import finger_words
 from playalong.music.temperament import Tuning
 from playalong.passage.choosing import choose_bars, choose_part
 from playalong.passage.container import score_bytes
@@ -155,8 +156,15 @@ def _told(fingered: Fingered) -> Iterator[str]:
             )
             yield (
                 f"bar {line.bar_of(note)}: {note.pitch} cannot be played as printed ({wish}); "
-                f"finger {choice.way.finger} on the {choice.way.string} string is taken"
+                f"{finger_words(choice.way.finger)} on the {choice.way.string} string is taken"
             )
+    stopped = dict.fromkeys(
+        line.bar_of(note)
+        for note, choice in zip(line.notes, fingered.choices, strict=True)
+        if choice.printed.touched and not choice.way.touched
+    )
+    if stopped:
+        yield f"natural harmonics, written as stopped notes: {bars_named(tuple(stopped))}"
     if fingered.filled:
         yield f"short, so filled up: {bars_named(fingered.filled)}"
     yield from line.left_out

@@ -62,7 +62,7 @@ def shift_words(fingered: Fingered, shift: Shift) -> str:
     """`bar 12, A4 (1) to D5 (2), old finger leads, ghost note C5, 53 mm`."""
     line, travel = fingered.line, shift.travel
     old, new = (
-        f"{_pitch(fingered, line.notes[each])} ({fingered.choices[each].way.finger})"
+        f"{_pitch(fingered, line.notes[each])} ({finger_name(fingered.choices[each].way.finger)})"
         for each in (shift.old, shift.new)
     )
     words = [f"bar {line.bar_of(line.notes[shift.new])}", f"{old} to {new}"]

@@ -23,6 +23,7 @@ MOST_REACH = 2  # half steps from a finger's place
 OPEN_STRING = 0  # among the fingers
 FINGERS = (THUMB, 1, 2, 3, 4)
 VIOLIN_STRING_MM = 328.0
+HALF_STRING = 12  # half steps, where a touched string sounds as a stopped one does
 
 
 class Reach(Enum):
@@ -42,6 +43,7 @@ class Way:
     semitones: int  # above the open string
     string_number: int  # 1 for the highest
     hand_mm: float  # from the nut to the first finger of the closed hand, as on a violin's string
+    touched: bool = False  # a natural harmonic
 
     @property
     def position(self) -> Position:
@@ -98,16 +100,18 @@ class Ways:
 
 
 def ways_of(
-    board: Fingerboard, pitch: Pitch, highest: int, *, thumb: bool = False
+    board: Fingerboard, pitch: Pitch, highest: int, *, thumb: bool = False, touched: bool = False
 ) -> Iterator[Way]:
-    """Every way up to a position, and with the thumb up if asked for; `pitch` is as it sounds."""
+    """Every way up to a position, and with the thumb up if asked for, or every one to touch it as a
+    harmonic at the half of a string; `pitch` is as it sounds."""
     instrument = board.instrument
     for number, (name, open_string) in enumerate(
         zip(instrument.string_names, instrument.strings, strict=True), 1
     ):
         semitones = pitch.key_number - open_string.key_number
         below = semitones < 0 or board.place_mm(name, pitch) > instrument.fingerboard_mm
-        for place in () if below else board.places(name):
+        elsewhere = touched and semitones != HALF_STRING
+        for place in () if below or elsewhere else board.places(name):
             if not (thumb if place.position.thumb else place.position.number <= highest):
                 continue
             hand_mm = _hand_mm(board, name, place)
@@ -116,7 +120,7 @@ def ways_of(
             for finger in FINGERS if semitones else ():
                 reach = _reach(board, Stop(name, place.position, finger, pitch), place)
                 if reach is not None:
-                    yield Way(name, place, finger, reach, semitones, number, hand_mm)
+                    yield Way(name, place, finger, reach, semitones, number, hand_mm, touched)
 
 
 def _reach(board: Fingerboard, stop: Stop, place: Place) -> Reach | None:

@@ -231,7 +231,7 @@ def note_word(board: Fingerboard, pitch: Pitch, way: Way) -> str:
     name = written.name
     if not written.alter and board.key.alteration(written.letter):
         name = f"{name[0]}n{written.octave}"
-    return f"{name}={finger_name(way.finger)}"
+    return f"{name}{'o' if way.touched else ''}={finger_name(way.finger)}"
 
 
 def length_word(plain_notes: Fraction) -> str:

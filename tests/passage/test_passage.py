@@ -206,6 +206,15 @@ def test_a_note_that_leads_out_of_a_short_bar_fills_it_up(tmp_path: Path) -> Non
     assert found.told == ("short, so filled up: bar 2",)
 
 
+def test_a_harmonic_at_the_half_of_a_string_is_touched_and_others_are_told(tmp_path: Path) -> None:
+    """There it sounds what the place would, stopped (acoustics)."""
+    touched = note("A5", 8, notations="<technical><harmonic><natural/></harmonic></technical>")
+    found = made(tmp_path, *numbered(line("E5 F#5") + touched, touched.replace(">A<", ">G<") * 2))
+    assert "A5o=" in bar_text(found.files[PASSAGE_FILE]).splitlines()[0]
+    assert faults(found) == []
+    assert found.told[0] == "natural harmonics, written as stopped notes: bar 2"
+
+
 def test_the_tempo_is_the_scores_or_the_askeds(tmp_path: Path) -> None:
     marked = '<direction><sound tempo="100"/></direction>' + line("A4 A4 A4 A4")
     assert "start = 60\ngoal  = 100\n" in made(tmp_path, *numbered(marked)).files[PASSAGE_FILE]
