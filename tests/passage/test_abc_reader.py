@@ -223,10 +223,9 @@ def test_notes_of_abc_are_those_that_music21_reads(name: str) -> None:
 
 
 HOSTILE = {
-    "a tune of nothing but notes": (abc("abcd" * 120_000), "too much to be read at once"),
     "bars without end": (abc("Z999" * 60), "too much to be read at once"),
     "an endless chord": (abc("[" + "a" * 500_000), "too much to be read at once"),
-    "tunes without end": (b"X:1\nK:C\na\n" * 50_000, "more than 5,000 voices and tunes"),
+    "tunes without end": (b"X:1\nK:C\na\n" * 5_100, "more than 5,000 voices and tunes"),
     "a megabyte": (abc("a" * 1_000_000), "more than 512 kB"),
     "signs without end": (abc("|:" * 250_000), "holds no music"),
     "no length": (abc("A | B0 |"), "bar 2: a note has no length"),
@@ -252,7 +251,7 @@ def test_a_passage_of_a_tune_is_written_and_a_bad_one_writes_nothing(tmp_path: P
     good, bad = tmp_path / "good.abc", tmp_path / "bad.abc"
     good.write_bytes(abc('A"3"Bcd|e"4"f2a|g4|'))
     bad.write_bytes(abc("A0"))
-    asked = ["--instrument", "violin", "--key", "C major", "-o"]
+    asked = ["--instrument", "violin", "--key", "C major", "--shifts", "0", "-o"]
     made = CliRunner().invoke(app, ["passage", str(good), *asked, str(tmp_path / "out")])
     assert made.exit_code == 0, made.output
     assert "A4" in (tmp_path / "out" / "passage.toml").read_text()
