@@ -95,8 +95,3 @@ class Pattern:
     @cached_property
     def has_slurs(self) -> bool:
         return any(event.slur is not None for event in self.events)
-
-    @property
-    def needs_hand(self) -> bool:
-        """Whether any note is written as a finger in a position."""
-        return any(not symbol.is_pitch for symbol in self.symbols)

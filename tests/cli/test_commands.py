@@ -189,7 +189,11 @@ def test_bank_says_how_true_a_soundfont_is() -> None:
 
     told = run("bank", own_bank())
     assert told.returncode == 0
-    assert "cent" in told.stdout
+    assert re.fullmatch(
+        r"This bank is true: its notes stand up to 0\.\d cents off pitch "
+        r"and waver over up to 0\.\d cents\.\n",
+        told.stdout,
+    )
 
 
 def test_the_demo_is_made_and_says_what_to_open(tmp_path: Path) -> None:

@@ -143,18 +143,20 @@ def test_parentheses_and_bar_lines_need_no_spaces() -> None:
     assert [event.origin.text for event in parse_bars("(1 2)|(3 4)").events] == spaced
 
 
-def test_a_pattern_knows_its_strings_slurs_and_hand() -> None:
-    def facts(pattern: Pattern) -> tuple[bool, bool, bool]:
-        return pattern.names_strings, pattern.has_slurs, pattern.needs_hand
+def test_a_pattern_knows_whether_it_names_strings_and_has_slurs() -> None:
+    def facts(pattern: Pattern) -> tuple[bool, bool]:
+        return pattern.names_strings, pattern.has_slurs
 
-    assert facts(parse_bars("D: (1 2)")) == (True, True, True)
-    assert facts(parse_bars("C5 D5 r")) == (False, False, False)
-    assert facts(parse_bars("E4=1")) == (False, False, False)
+    assert facts(parse_bars("D: (1 2)")) == (True, True)
+    assert facts(parse_bars("D: 1 2")) == (True, False)
+    assert facts(parse_bars("(C5 D5) r")) == (False, True)
 
 
 def test_a_token_remembers_where_it_stands_in_the_text() -> None:
     text = "p1: 1  2#\n| (3*2)"
-    for event in parse_bars(text).events:
+    events = parse_bars(text).events
+    assert len(events) == 3
+    for event in events:
         assert event.origin.column is not None
         assert text[event.origin.column - 1 :].startswith(event.origin.text)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from email.headerregistry import Address
 from functools import partial
 from pathlib import Path
@@ -23,6 +24,9 @@ from playalong.making.plan import Options
 from playalong.making.pupils import Pupil, read_pupils
 from playalong.shipped import own_bank
 
+TRACKS_ALONE = Options(own_bank(), sessions=False, sheet=False, page=False)
+WITH_SHEET = replace(TRACKS_ALONE, sheet=True)
+
 
 @pytest.fixture(scope="module")
 def drill(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -31,7 +35,7 @@ def drill(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def out(drill: Path) -> Path:
-    make(load(drill), drill.parent / "out", Options(own_bank()))
+    make(load(drill), drill.parent / "out", WITH_SHEET)
     return drill.parent / "out"
 
 
@@ -39,21 +43,24 @@ def test_pupils_tracks_that_are_too_large_are_made_again_from_the_drill(
     drill: Path, out: Path, tmp_path: Path
 ) -> None:
     (tmp_path / "p.csv").write_text("address\na@example.org\n")
-    (pupil,) = read_pupils(tmp_path / "p.csv", load(drill), Options(own_bank(), sessions=False))
+    (pupil,) = read_pupils(tmp_path / "p.csv", load(drill), WITH_SHEET)
     contents = read_contents(out, Choice(sessions=False))
     limit = int(1.2 * sum(item.size_bytes for item in contents.items))
     options = MailOptions((pupil.to,), limit_bytes=limit)
     shrink = partial(make_again, pupil=pupil, folder=tmp_path / "again", jobs=None)
     done = compose(contents, options, shrink)
-    direct = Options(own_bank(), sessions=False, bitrate_kbps=done.kbps)
+    direct = replace(WITH_SHEET, bitrate_kbps=done.kbps)
     make(load(drill), tmp_path / "direct", direct)
-    for item in done.mails[0].items:
+    (mail,) = done.mails
+    names = {item.path.name for item in mail.items}
+    assert {"sheet.pdf", "01-200-listen.mp3", "04-208-alone.mp3"} < names
+    for item in mail.items:
         assert item.path.read_bytes() == (tmp_path / "direct" / item.listed).read_bytes()
 
 
 def test_a_set_that_cannot_be_written_is_that_pupils_outcome(drill: Path, tmp_path: Path) -> None:
     (tmp_path / "p.csv").write_text("address\na@example.org\nb@example.org\n")
-    pupils = read_pupils(tmp_path / "p.csv", load(drill), Options(own_bank(), sessions=False))
+    pupils = read_pupils(tmp_path / "p.csv", load(drill), TRACKS_ALONE)
     (tmp_path / "sets").mkdir()
     (tmp_path / "sets" / pupils[0].folder).write_text("a file in the way")
     no_server: Server | None = None
@@ -65,9 +72,6 @@ def test_a_set_that_cannot_be_written_is_that_pupils_outcome(drill: Path, tmp_pa
 
 
 SENDER = Address("Me", "me", "example.org")
-
-
-TRACKS_ALONE = Options(own_bank(), sessions=False, sheet=False, page=False)
 
 
 def pupils_of(drill: Path, *names: str) -> tuple[Pupil, ...]:
