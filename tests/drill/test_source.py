@@ -49,7 +49,7 @@ def test_the_time_of_a_bar_of_many_lines_grows_as_its_lines_do() -> None:
         assert parse(text).pattern.events[-1].origin.line == lines + 2
         return time.process_time() - begun
 
-    assert seconds(8_000) < 20 * min(seconds(1_000) for _ in range(3))
+    assert seconds(4_000) < 20 * min(seconds(500) for _ in range(3))
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")

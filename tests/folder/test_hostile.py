@@ -25,8 +25,8 @@ from playalong.folder.record import JOURNAL, Record, StrangerError, opened
 from playalong.sound.audio import write_audio
 from playalong.sound.tags import Tags
 
-RANDOM_RECORDS = 2_000
-MUTATED_RECORDS = 2_000
+RANDOM_RECORDS = 1_000
+MUTATED_RECORDS = 1_000
 
 
 def contents(folder: Path) -> dict[str, bytes | str]:
