@@ -223,8 +223,8 @@ def _arrivals(
 ) -> None:
     """Within 50 cents and staying; past it, the mean of 40 ms after the slide became slow."""
     for number, (note, truth) in enumerate(bow):
-        if number == 0:
-            continue
+        if number == 0 or abs(goal[number] - goal[number - 1]) < 60:
+            continue  # no moment is heard where the same pitch goes on
         ends = bow[number + 1][0].from_seconds - 0.2 if number + 1 < len(bow) else np.inf
         middle = 0.5 * (note.from_seconds + note.to_seconds)
         before = np.flatnonzero(t < min(max(middle, 0), max(ends, middle)))

@@ -24,6 +24,9 @@ GROWING_ROWS, GROWING_SHARE = 5, 0.5  # 25 ms after the pitch is there
 LEAP_ROWS, LEAP_SHARE = 6, 0.5  # of the way between two pitches in one row: no slide
 BEFORE_PITCH_ROWS, AFTER_PITCH_ROWS = 16, 3  # where a bow begins, by where its pitch is there
 AROUND_RISE_ROWS = 10  # and by where its own pitch rises again
+AGAIN_SECONDS = (0.15, 0.2)  # before and after it is due, where a pitch that goes on is bowed anew
+AGAIN_DB = 6.0  # by which it falls and rises there: 2 of 3 such bows, and 1 of 6 without
+FALL_ROWS, RISE_ROWS = 20, 15
 GROWN_HZ = (100.0, 3000.0)
 GROWN_POWER = 0.2  # of sizes, so that weak partials count as well
 GROWN_ROWS = (6, 10)  # over which it grows, by the window
@@ -46,6 +49,13 @@ def rise(below_db: Floats, held_from: int) -> Rise:
     while row > dip and below_db[row] > -STRONG_DB:
         row -= 1
     return Rise(row, -float(below_db[dip]))
+
+
+def again(below_db: Floats, first: int, last: int) -> Rise:
+    """Where a pitch that goes on falls and rises most, between two rows."""
+    dip = first + int(np.argmin(below_db[first : last + 1]))
+    before, after = below_db[max(dip - FALL_ROWS, 0) : dip + 1], below_db[dip : dip + RISE_ROWS]
+    return Rise(dip, float(min(before.max(), after.max()) - below_db[dip]))
 
 
 def growth(spectra: Spectra) -> Floats:

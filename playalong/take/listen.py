@@ -18,15 +18,16 @@ from playalong.take.notes import AFTER_SECONDS, BEFORE_SECONDS, Shape, level_db,
 from playalong.take.playing import by_playing
 from playalong.take.recording import InMemory, Samples, Sounds
 from playalong.take.shifts import shift_into
-from playalong.take.spectra import Spectra, window_frames
+from playalong.take.spectra import HOP_SECONDS, Floats, Spectra, window_frames
 from playalong.take.sweeps import Peaks, Placed, find_peaks, last_whole, started_late, starts
 from playalong.take.whose import Leak, leak_of
 
-TYPICAL_DB = 16.0  # below the player's typical level a pitch is no note of theirs
+TYPICAL_DB = 19.0  # below the player's typical level a pitch is no note of theirs
 VOICED = 0.2  # share of the sound that must be of the note's own partials
 STEADY = 0.35  # share of the written time that one pitch must fill
 LEAST_TIMES = 6
 SAME_CENTS, FALLEN_DB = 40.0, 8.0  # of a note before that only rings on
+FALLING_DB = 10.0  # a second, at least; a room of 1.2 s lets it fall by 50, a bow hardly
 LEAK_CENTS = 2.5  # by which a leak as loud as the player may pull a note, as a spread
 LEAST_USUAL = 5  # notes that tell when a player is usually there
 LEAST_GHOST_SECONDS = 0.12
@@ -80,14 +81,15 @@ def listen(recording: Sounds, placed: Placed, track: Samples, timeline: Timeline
     leak = leak_of(sound, own, timeline, window) if placed.how != "playing" else None
     places = {id(note): place for place, note in enumerate(timeline.all_notes)}
     candidates: list[Candidate] = []
-    before: Candidate | None = None
+    before = last = None
     for note in timeline.notes:
         if note.is_given:
             continue
-        found = _candidate(sound, own, leak, places[id(note)], note, before, window)
+        found = _candidate(sound, own, leak, places[id(note)], note, before, last, window)
         candidates.append(found)
         sounds = found.hold and not found.is_leak and not found.rings_on
         before = found if sounds else None
+        last = before or last
     return _heard(timeline, placed, candidates, leak)
 
 
@@ -98,8 +100,10 @@ def _candidate(
     index: int,
     note: TimelineNote,
     before: Candidate | None,
+    last: Candidate | None,
     window: int,
 ) -> Candidate:
+    """`before` is the note before, if it was played, `last` the last one that was."""
     length = note.to_seconds - note.from_seconds
     if note.from_seconds + 0.3 * length < sound.from_seconds or note.to_seconds > sound.to_seconds:
         return Candidate(index, note)
@@ -109,14 +113,16 @@ def _candidate(
     if hold is None:
         return Candidate(index, note)
     hz = note.hz * 2 ** (hold.cents / 1200)
-    level = float(np.median(level_db(seen, hz, hold.rows)))
+    levels = level_db(seen, hz, hold.rows)
+    level = float(np.median(levels))
     is_leak = False
     if leak is not None:
         heard = spectra(own, begin, end, window)
         is_leak = leak.explains(seen, heard, hz, hold.rows)
     before_hz = before.hz if before else None
     shape = shaped(seen, note.hz, note.from_seconds, note.to_seconds, hold, before_hz)
-    rings_on = before is not None and _rings_on(before, hz, level, shape)
+    is_new = before is not None and shape.fresh_bow
+    rings_on = last is not None and not is_new and _rings_on(last, hz, levels)
     voiced = _voiced(seen, level, hold.rows)
     found = Candidate(index, note, hold, shape, level, voiced, is_leak, rings_on)
     shift = shift_into(seen, index, note, shape, before_hz)
@@ -125,10 +131,12 @@ def _candidate(
     return replace(found, shift=shift)
 
 
-def _rings_on(before: Candidate, hz: float, level_db: float, shape: Shape) -> bool:
-    """Whether it is only what is left of the note before: as high, and weaker without a bow."""
-    is_same = abs(1200 * np.log2(hz / before.hz)) < SAME_CENTS
-    return is_same and not shape.fresh_bow and level_db < before.level_db - FALLEN_DB
+def _rings_on(last: Candidate, hz: float, levels_db: Floats) -> bool:
+    """Whether it is only what is left of the last note: as high, weaker, and falling."""
+    is_same = abs(1200 * np.log2(hz / last.hz)) < SAME_CENTS
+    is_weak = float(np.median(levels_db)) < last.level_db - FALLEN_DB
+    a_row_db = float(np.polyfit(np.arange(len(levels_db)), levels_db, 1)[0])
+    return is_same and is_weak and a_row_db < -FALLING_DB * HOP_SECONDS
 
 
 def _ghost_cents(sound: OnTrackClock, note: TimelineNote, window: int) -> float | None:

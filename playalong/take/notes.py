@@ -22,6 +22,7 @@ ROOM = 1.4  # beyond a wide vibrato
 WIDE_CENTS, WIDEST_CENTS = 30.0, 130.0  # vibrato to each side, and from a turning point
 MOST_SPREAD_CENTS = 30.0
 SAME_CENTS = 60.0
+AGAIN_SHARE = 0.45  # of a note, in which it begins
 JUMP_CENTS = 60.0  # from one row to the next, which no slide makes
 
 
@@ -68,17 +69,25 @@ def shaped(
     middle = middle if near[middle] else hold.rows.start
     first, last = _run(near, middle)
     same = before_hz is not None and abs(1200 * np.log2(before_hz / own_hz)) < SAME_CENTS
-    bow = bows.rise(level - full, hold.rows.start if first else middle)
-    has_pitch_start = first > 0 and not same
+    was_quiet = bool((level[max(first - GAP_TIMES, 0) : first] < full - QUIET_DB).all())
+    has_pitch_start = first > 0 and (not same or was_quiet)
     if has_pitch_start:
         row = first + _crossing(course, first)
-        fresh = before_hz is None or bows.is_fresh(
-            bow, spectra.loudness_db, level - full, course, first
+        bow = bows.rise(level - full, hold.rows.start)
+        fresh = (
+            before_hz is None
+            or same
+            or bows.is_fresh(bow, spectra.loudness_db, level - full, course, first)
         )
         around = (first - bows.BEFORE_PITCH_ROWS, first + bows.AFTER_PITCH_ROWS)
     else:
         row = float(spectra.place(from_seconds))
-        fresh = bow.rise_db > bows.RISE_DB
+        before, after = bows.AGAIN_SECONDS
+        after = min(after, AGAIN_SHARE * (to_seconds - from_seconds))
+        bow = bows.again(
+            level - full, spectra.place(from_seconds - before), spectra.place(from_seconds + after)
+        )
+        fresh = bow.rise_db > bows.AGAIN_DB
         around = (bow.row - bows.AROUND_RISE_ROWS, bow.row + bows.AROUND_RISE_ROWS)
     if fresh:
         row = bows.begun(spectra, *around)

@@ -80,6 +80,19 @@ def test_a_note_that_rings_on_in_the_room_is_not_the_next_one(recorded):
         assert heard[index].heard == truth.played
 
 
+def test_a_pitch_that_is_bowed_again_begins_where_it_is_due_or_nobody_knows(recorded):
+    """Never in the middle of a note, as where a bow only swells."""
+    more = 'strings = ["D"]\nkeys = ["D major"]\nclimb = 2\nnote = "half"\n'
+    performance = play("p1: 1 1 | 2 2", more, bpm=72, stage="alone")
+    timeline, sound = timeline_of(performance), render(performance)
+    take = take_of(timeline, sound, recorded, Condition("", slurs=False, leak_db=-30), 1)
+    heard = told(listen_to(take.sound.astype(np.float32), sound, timeline))
+    assert all(note.heard for note in heard.values())
+    known = [index for index in take.notes if heard[index].onset_ms is not None]
+    assert len(known) > 0.6 * len(take.notes)
+    assert max(abs(heard[each].onset_ms - take.notes[each].onset_ms) for each in known) < 100
+
+
 def test_a_note_an_octave_off_is_told_as_that(playing):
     take, heard = playing(seed=2, wrong=0.4, wrong_cents=(-1200, 1200))
     off = [index for index, truth in take.notes.items() if abs(truth.cents) > 1000]
