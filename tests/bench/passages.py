@@ -1,7 +1,8 @@
 """Passages of real quartet parts, by the hundred: what becomes of them, and how long it takes.
 
-    python tests/bench/passages.py [COUNT [SEED [PARTS]]]    four bars each, 500 of them if left
-                         out, of parts whose name has PARTS in it ("violin|viola" if left out)
+    python tests/bench/passages.py [COUNT [SEED [PARTS [INSTRUMENT]]]]    four bars each, 500 of
+                         them if left out, of parts whose name has PARTS in it ("violin|viola" if
+                         left out), played on what they are called after or on another INSTRUMENT
     python tests/bench/passages.py scores [COUNT]     whole scores against music21's reading
     python tests/bench/passages.py midi [COUNT]       the same scores through MIDI, held for 95 %
     python tests/bench/passages.py speed [COUNT]      long quartet parts as a whole: seconds of CPU
@@ -45,7 +46,7 @@ QUARTETS = ("haydn", "mozart", "beethoven")
 BARS = 4
 
 
-def passages(count: int, seed: int, named: str) -> None:
+def passages(count: int, seed: int, named: str, instrument: str | None = None) -> None:
     chance, told, left_out = random.Random(seed), Counter[str](), Counter[str]()
     files = sorted(file for name in QUARTETS for file in (CORPUS / name).rglob("*.mxl"))
     parts = {
@@ -62,7 +63,11 @@ def passages(count: int, seed: int, named: str) -> None:
         part = chance.choice(strings)
         first = chance.randrange(max(1, len(part.bars) - BARS))
         numbers = [bar.number for bar in part.bars[first : first + BARS]]
-        asked = Asked(part=str(part.name.number), bars=f"{numbers[0]}-{numbers[-1]}")
+        asked = Asked(
+            part=str(part.name.number),
+            bars=f"{numbers[0]}-{numbers[-1]}",
+            instrument=instrument,
+        )
         began = time.process_time()
         try:
             made = passage_of(file, asked)
@@ -86,7 +91,8 @@ def passages(count: int, seed: int, named: str) -> None:
 
 
 def faults(made: Passage) -> list[str]:
-    """How the written drill differs from the line and the fingering that it was made from."""
+    """How the written drill differs from the line and the fingering that it was made from, and
+    which drills for shifts cannot be played."""
     notes = write(parse(made.files[PASSAGE_FILE])).climb[0].fresh
     line, choices = made.fingered.line, made.fingered.choices
     found = []
@@ -112,6 +118,11 @@ def faults(made: Passage) -> list[str]:
     )
     if made.shift_count != planned:
         found.append(f"{made.shift_count} shifts of {planned}")
+    for name, text in made.files.items():
+        try:
+            write(parse(text))
+        except PlayalongError as error:
+            found.append(f"{name}: {error}")
     return found
 
 
@@ -188,5 +199,5 @@ if __name__ == "__main__":
     if other:
         other(int(words[1]) if words[1:] else {"speed": 4}.get(words[0], 100))
     else:
-        count, seed, named = words + ["500", "1", "violin|viola"][len(words) :]
-        passages(int(count), int(seed), named)
+        count, seed, named, *instrument = words + ["500", "1", "violin|viola"][len(words) :]
+        passages(int(count), int(seed), named, *instrument)
