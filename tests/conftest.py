@@ -1,5 +1,6 @@
 """One hypothesis profile for all: the same examples on every run, no clock. Nobody's settings."""
 
+import gc
 import os
 from collections.abc import Iterator
 from tempfile import TemporaryDirectory
@@ -12,6 +13,15 @@ settings.register_profile(
     "steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("steady")
+
+
+def pytest_collection_finish() -> None:
+    """All that is loaded by now stays to the end; Python looks through it for garbage no more.
+
+    That is a tenth of the time of a run of all tests.
+    """
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)
