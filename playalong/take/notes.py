@@ -14,6 +14,7 @@ from playalong.take.vibrato import Vibrato, swinging, vibrato
 
 BEFORE_SECONDS, AFTER_SECONDS = 0.25, 0.05  # what is looked at around the written note
 NEAR_CENTS = 50.0  # arrived
+MOSTLY = 0.8  # of what is held is near, unless something else hides it
 GAP_TIMES = 3  # that may lie apart within a note
 QUIET_DB = 20.0  # below the held level it no longer sounds
 STEADY_CENTS = 45.0  # from the middle of a note
@@ -58,7 +59,7 @@ def shaped(
     before_hz: float | None,
 ) -> Shape:
     """The note around its hold. `before_hz` is the pitch that was held in the note before."""
-    course = spectra.followed(hz * 2 ** (hold.cents / 1200), slice(0, len(spectra)))
+    course = _followed(spectra, hz * 2 ** (hold.cents / 1200), hold)
     sway = _sway(course[hold.rows])
     hold, course = replace(hold, cents=hold.cents + sway.centre_cents), course - sway.centre_cents
     own_hz = hz * 2 ** (hold.cents / 1200)
@@ -123,6 +124,14 @@ def shaped(
         course=course + hold.cents,
         curve=_curve(spectra, course + hold.cents, level > full - QUIET_DB, first, last),
     )
+
+
+def _followed(spectra: Spectra, hz: float, hold: Hold) -> Floats:
+    """Cents from the held pitch at every row; a leaking note that hides it is not followed."""
+    course = spectra.followed(hz, slice(0, len(spectra)))
+    if float(np.mean(np.abs(course[hold.rows]) < NEAR_CENTS)) < MOSTLY:
+        course[hold.rows] = spectra.followed(hz, hold.rows, reach_cents=round(NEAR_CENTS))
+    return course
 
 
 def _sway(held: Floats) -> Vibrato:
