@@ -109,6 +109,16 @@ def test_words_stand_out_four_and_a_half_times_and_marks_three_times(opened, sch
         assert contrast(colour[mark], colour["board"]) >= 3, mark
 
 
+def test_the_legend_names_a_slide_and_a_ghost_note_only_where_the_picture_shows_them(opened):
+    """The ghost note is given in `listen`, and left to the player in `alone`."""
+    page = opened()
+    row = "[...document.querySelectorAll('.legend li:not([hidden])')].map((li) => li.className)"
+    always = ["sounds", "yours", "home", "finger"]
+    assert page.page.evaluate(row) == [*always[:2], "slide", "ghost", *always[2:]]
+    page.choose(stage="alone")
+    assert page.page.evaluate(row) == [*always[:2], "slide", *always[2:]]
+
+
 @pytest.mark.parametrize("width", [320, 390])
 def test_the_clock_takes_two_lines_at_most_on_a_phone(opened, width):
     page = opened(viewport={"width": width, "height": 844})

@@ -60,6 +60,12 @@ class App {
     this.pieces = track.parts
       ? track.parts.map((part) => new Piece(set, part.music, part.from, part.seconds))
       : [new Piece(set, track.music, 0, track.seconds)];
+    // The legend names only what this picture shows.
+    const slides = this.pieces.flatMap((piece) => piece.slides);
+    for (const [name, shown] of [["slide", slides.length], ["ghost", slides.some((each) => each.ghost)]]) {
+      const row = document.querySelector(`.legend .${name}`);
+      if (row) row.hidden = !shown;
+    }
   }
 
   pieceAt(t) { return this.pieces.find((each) => t < each.to && t >= each.from) || null; }
