@@ -2,7 +2,7 @@
 
 The document is tagged (ISO 32000-1, 14.7 and 14.8), so that it can be listened to in order:
 headings and paragraphs by their text, each line of music and each picture by what it says in
-words. The date in the file is fixed: the same sheet gives the same bytes.
+words, with its place. The date in the file is fixed: the same sheet gives the same bytes.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from playalong.engraving.fonts import MUSIC, POINT_MM, faces, runs
-from playalong.engraving.marks import Ink, Words
+from playalong.engraving.marks import Ink, Words, around
 from playalong.sheet.layout import ARTIFACT, FIGURE, HEADING, TITLE, Part
 from playalong.sheet.sizes import Paper
 
@@ -83,18 +83,31 @@ def _tagged(document: Any, part: Part) -> Iterator[None]:
     else:
         builder = document.struct_builder
         number = builder.next_mcid_for_page(document.page)
-        _, document.pages[document.page].struct_parents = builder.add_marked_content(
+        element, document.pages[document.page].struct_parents = builder.add_marked_content(
             page_number=document.page,
             struct_type=f"/{part.role}",
             mcid=number,
             alt_text=part.told if part.role == FIGURE else None,
         )
+        if part.role == FIGURE:
+            element.a = _place(document, part)
         document._out(f"/{part.role} <</MCID {number}>> BDC")
     read_as = part.role != FIGURE and part.told
     if read_as:
         document._out(f"/Span <</ActualText {_utf16(part.told)}>> BDC")
     yield
     document._out("EMC\nEMC" if read_as else "EMC")
+
+
+def _place(document: Any, part: Part) -> str:
+    """Where a figure stands on its page, in points from the lower left corner.
+
+    ISO 14289-1, 7.3, asks it of every figure; ISO 32000-1, table 344, says how.
+    """
+    box = around(mark.box for mark in part.marks)
+    left, right = (x / POINT_MM for x in (box.left, box.right))
+    low, high = ((document.h - y) / POINT_MM for y in (box.bottom, box.top))
+    return f"<</O /Layout /BBox [{left:.2f} {low:.2f} {right:.2f} {high:.2f}]>>"
 
 
 def _utf16(text: str) -> str:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from functools import cache
 
+import numpy as np
 import pytest
+from PIL import Image
 from playing import drill_of
 from pypdf import PdfReader
 from sheets import NEW_KEYS, OLD_FINGER, scores_of, text_of, told, write_sheet
@@ -177,10 +179,26 @@ def test_each_line_of_music_and_each_string_is_told_in_words(spoken):
     assert len(figures(spoken)) == 4  # two strings, each with music and picture
 
 
-def figures(pdf):
+def figures(pdf, entry="/Alt"):
     """What stands for the pictures, as pypdf finds it in the structure."""
     elements = PdfReader(pdf).root_object["/StructTreeRoot"]["/K"][0]["/K"]
-    return [each.get_object()["/Alt"] for each in elements if each.get_object()["/S"] == "/Figure"]
+    return [each.get_object()[entry] for each in elements if each.get_object()["/S"] == "/Figure"]
+
+
+def test_each_figure_says_where_it_stands_and_its_ink_stands_there(spoken, tmp_path):
+    """ISO 14289-1, 7.3. Poppler draws the page: its outermost ink is within two points of
+    each side of the box, inside or beside it."""
+    told("pdftoppm", "-r", "72", "-gray", "-singlefile", spoken, tmp_path / "page")
+    page = np.asarray(Image.open(tmp_path / "page.pgm")) < 250
+    boxes = figures(spoken, "/A")
+    assert [each["/O"] for each in boxes] == ["/Layout"] * 4
+    for left, low, right, high in (map(float, each["/BBox"]) for each in boxes):
+        top, bottom = (page.shape[0] - y for y in (high, low))
+        around = page[int(top) - 2 : int(bottom) + 3, int(left) - 2 : int(right) + 3]
+        columns, rows = (np.flatnonzero(around.any(axis=axis)) for axis in (0, 1))
+        for places, size in ((columns, around.shape[1]), (rows, around.shape[0])):
+            assert 1 <= places[0] <= 4
+            assert 1 <= size - 1 - places[-1] <= 4
 
 
 def test_every_sign_of_the_content_belongs_to_the_structure_and_the_right_element(spoken):
