@@ -7,13 +7,30 @@ import shutil
 import numpy as np
 import pytest
 import soundfile
-from heard import LISTEN, heard, place_of
+from heard import LISTEN, heard, leap_frames, place_of
 
 from playalong.page.html import ASSETS
 
 RATE_HZ, BLOCK_FRAMES = 44_100, 64
 FADE_FRAMES = round(0.008 * RATE_HZ)  # at the end of each stretch, over which the drone is led
 NEAR = 2e-3  # of full scale: two decoders of MP3 differ by less
+
+
+TRIES = 5
+AHEAD_FRAMES = round(0.1 * RATE_HZ)  # as the page asks for its sound
+# Where the button was pressed, too: on a busy machine that may be in another bar.
+LOOP_FOR_A_TURN = """async () => {
+  const place = () => Number(document.getElementById("way").value);
+  const press = async (name, t) => {
+    while (place() < t) await new Promise((done) => setTimeout(done, 10));
+    document.getElementById(name).click();
+    await new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
+    return place();
+  };
+  const pressed = [await press("loop", 1.65), await press("loop", 3.1)];
+  await press("play", 4.3);
+  return pressed;
+}"""
 
 
 @pytest.fixture
@@ -96,24 +113,16 @@ def test_no_join_of_a_loop_clicks_or_falls_silent(listened, out):
 def test_a_loop_that_is_set_and_left_while_it_plays_leaves_no_gap(listened, out):
     """Set in bar 1 of the first pass, left in bar 1 of the second: heard are the first pass's bar
     1, then the second pass from its start to its end."""
-    page = listened()
-    page.marks_at([1.6])
-    page.page.click("#play")
-    page.page.evaluate(
-        """async () => {
-          const past = async (t) => {
-            while (Number(document.getElementById("way").value) < t) {
-              await new Promise((done) => setTimeout(done, 10));
-            }
-          };
-          await past(1.65);
-          document.getElementById("loop").click();
-          await past(3.1);
-          document.getElementById("loop").click();
-          await past(4.3);
-          document.getElementById("play").click();
-        }"""
-    )
+    for _ in range(TRIES):
+        page = listened()
+        page.marks_at([1.6])
+        page.page.click("#play")
+        set_at, left_at = page.page.evaluate(LOOP_FOR_A_TURN)
+        in_time = set_at < 2 and left_at < 3.5
+        if in_time and leap_frames(page.page) < AHEAD_FRAMES:
+            break
+    else:
+        pytest.skip("the machine is too busy to hear its sound in time")
     sound, whole = heard(page.page), track(out, "01-160-listen")
     second = whole[frame(3.0) : frame(4.2)]
     at = place_of(second, sound)
