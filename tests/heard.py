@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import time
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,19 @@ MODULE = f"data:text/javascript;base64,{base64.b64encode(TAP.encode()).decode()}
 LISTEN = """
 (() => {
   const blocks = window.heardBlocks = [];
+  let first = -1;
+  window.heardSeconds = () => {
+    if (first < 0) first = blocks.findIndex(([, block]) => block.some((x) => Math.abs(x) > 0.001));
+    return first < 0 ? 0 : (128 * (blocks.length - first)) / 44100;
+  };
+  const asked = window.heardAsked = [];
+  for (const name of ["start", "stop"]) {
+    const plain = AudioBufferSourceNode.prototype[name];
+    AudioBufferSourceNode.prototype[name] = function (when, ...more) {
+      asked.push([Math.round(when * this.context.sampleRate), Date.now()]);
+      return plain.call(this, when, ...more);
+    };
+  }
   const Plain = window.AudioContext, connect = AudioNode.prototype.connect;
   window.AudioContext = class extends Plain {
     constructor(...options) {
@@ -51,25 +65,30 @@ COLLECT = """
   return [blocks.map(([frame]) => frame), btoa(pieces.join(""))];
 }
 """
-
-
-LEAP = """
+LATE = """
 () => {
-  const blocks = window.heardBlocks;
-  let first = 0, most = 0;
-  for (const [frame, , at] of blocks) {
-    while (at - blocks[first][2] > 20) first += 1;
-    most = Math.max(most, frame - blocks[first][0]);
-  }
-  return most;
+  const reached = new Map(window.heardBlocks.map(([frame, , at]) => [frame, at]));
+  const [[first], last] = [window.heardBlocks[0], window.heardBlocks.at(-1)[0]];
+  return window.heardAsked.some(([asked, at]) => {
+    const frame = asked - (asked % 128);
+    return frame < first || (frame <= last && reached.get(frame) <= at + 2);
+  });
 }
 """
 
 
-def leap_frames(page: Any) -> int:
-    """The most that was asked of the page within 20 ms. On a busy machine the sound card makes up
-    for what it was late with, and what the page asks for in time comes after its moment."""
-    return int(page.evaluate(LEAP))
+def asked_late(page: Any) -> bool:
+    """Whether a sound was to begin or end at a frame that was already made, within 2 ms. On a busy
+    machine the sound card makes up for what it was late with, and the page's lead is used up."""
+    return bool(page.evaluate(LATE))
+
+
+def hear(page: Any, seconds: float) -> None:
+    """Wait until so much was heard since the first sound: a busy machine may begin it late."""
+    end = time.monotonic() + 10 + 4 * seconds
+    while page.evaluate("heardSeconds()") < seconds:
+        assert time.monotonic() < end, f"not {seconds} s of sound"
+        page.wait_for_timeout(20)
 
 
 def heard(page: Any) -> NDArray[np.float32]:

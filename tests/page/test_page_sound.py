@@ -7,7 +7,7 @@ import shutil
 import numpy as np
 import pytest
 import soundfile
-from heard import LISTEN, heard, leap_frames, place_of
+from heard import LISTEN, asked_late, hear, heard, place_of
 
 from playalong.page.html import ASSETS
 
@@ -17,7 +17,6 @@ NEAR = 2e-3  # of full scale: two decoders of MP3 differ by less
 
 
 TRIES = 5
-AHEAD_FRAMES = round(0.1 * RATE_HZ)  # as the page asks for its sound
 # Where the button was pressed, too: on a busy machine that may be in another bar.
 LOOP_FOR_A_TURN = """async () => {
   const place = () => Number(document.getElementById("way").value);
@@ -60,16 +59,29 @@ def track(out, name, *stems):
 
 
 def play_for(page, seconds):
+    """Whether what was played was also in time."""
     page.page.click("#play")
-    page.page.wait_for_timeout(1000 * seconds)
+    hear(page.page, seconds)
     page.page.click("#play")
-    return heard(page.page)
+    return True
+
+
+def undisturbed(listened, act):
+    """What is heard of a page on which `act` was done, and which the machine gave its time."""
+    for _ in range(TRIES):
+        page = listened()
+        if act(page) and not asked_late(page.page):
+            return heard(page.page)
+        page.close()
+    pytest.skip("the machine is too busy to hear its sound in time")
 
 
 def test_a_track_is_heard_as_the_files_hold_it_all_stems_on_one_frame(listened, out):
-    page = listened()
-    page.marks_at([2.0])
-    sound, whole = play_for(page, 1.5), track(out, "01-160-listen")
+    def act(page):
+        page.marks_at([2.0])
+        return play_for(page, 1.5)
+
+    sound, whole = undisturbed(listened, act), track(out, "01-160-listen")
     piece = whole[frame(2.05) : frame(3.0)]
     at = place_of(piece, sound)
     assert np.abs(sound[at : at + len(piece)] - piece).max() < NEAR
@@ -77,9 +89,12 @@ def test_a_track_is_heard_as_the_files_hold_it_all_stems_on_one_frame(listened, 
 
 def test_a_loop_repeats_to_the_frame_and_holds_its_bars_of_every_pass(listened, out):
     """Bar 1 of both passes, for ever; at 160 a bar of two beats lasts 0.75 s."""
-    page = listened()
-    page.choose(**{"to-bar": "1", "from-bar": "1"})
-    sound, whole = play_for(page, 4.0), track(out, "01-160-listen")
+
+    def act(page):
+        page.choose(**{"to-bar": "1", "from-bar": "1"})
+        return play_for(page, 4.0)
+
+    sound, whole = undisturbed(listened, act), track(out, "01-160-listen")
     bars = [slice(frame(1.5), frame(2.25)), slice(frame(3.0), frame(3.75))]
     inner = whole[frame(1.5) + 2000 : frame(2.25) - 2000]
     first = place_of(inner, sound[: 2 * RATE_HZ]) - 2000
@@ -96,11 +111,14 @@ def test_a_loop_repeats_to_the_frame_and_holds_its_bars_of_every_pass(listened, 
 def test_no_join_of_a_loop_clicks_or_falls_silent(listened, out):
     """Drone alone: no step from frame to frame is larger at a join than the drone's own, and it
     never falls by more than half for 10 ms."""
-    page = listened()
-    page.choose(**{"to-bar": "1", "from-bar": "1"})
-    for name in ("guide", "click"):
-        page.page.fill(f"#{name}-level", "0")
-    sound = play_for(page, 3.2)
+
+    def act(page):
+        page.choose(**{"to-bar": "1", "from-bar": "1"})
+        for name in ("guide", "click"):
+            page.page.fill(f"#{name}-level", "0")
+        return play_for(page, 3.2)
+
+    sound = undisturbed(listened, act)
     drone = track(out, "01-160-listen", "drone")[frame(1.5) :][: 2 * RATE_HZ]
     sound = sound[np.flatnonzero(np.abs(sound) > 0.01)[0] + 2000 :][: 2 * RATE_HZ]
     assert np.abs(np.diff(sound)).max() < 1.1 * np.abs(np.diff(drone)).max()
@@ -113,17 +131,14 @@ def test_no_join_of_a_loop_clicks_or_falls_silent(listened, out):
 def test_a_loop_that_is_set_and_left_while_it_plays_leaves_no_gap(listened, out):
     """Set in bar 1 of the first pass, left in bar 1 of the second: heard are the first pass's bar
     1, then the second pass from its start to its end."""
-    for _ in range(TRIES):
-        page = listened()
+
+    def act(page):
         page.marks_at([1.6])
         page.page.click("#play")
         set_at, left_at = page.page.evaluate(LOOP_FOR_A_TURN)
-        in_time = set_at < 2 and left_at < 3.5
-        if in_time and leap_frames(page.page) < AHEAD_FRAMES:
-            break
-    else:
-        pytest.skip("the machine is too busy to hear its sound in time")
-    sound, whole = heard(page.page), track(out, "01-160-listen")
+        return set_at < 2 and left_at < 3.5
+
+    sound, whole = undisturbed(listened, act), track(out, "01-160-listen")
     second = whole[frame(3.0) : frame(4.2)]
     at = place_of(second, sound)
     assert np.abs(sound[at : at + len(second)] - second).max() < NEAR
@@ -132,15 +147,18 @@ def test_a_loop_that_is_set_and_left_while_it_plays_leaves_no_gap(listened, out)
 
 
 def test_guide_drone_and_click_are_balanced_while_they_play(listened, out):
-    page = listened()
-    page.marks_at([1.6])
-    page.page.click("#play")
-    page.until("Number(document.getElementById('way').value) > 1.9")
-    page.page.fill("#guide-level", "0")
-    page.page.fill("#click-level", "0.5")
-    page.page.wait_for_timeout(1500)
-    page.page.click("#play")
-    sound, whole = heard(page.page), track(out, "01-160-listen")
+    def act(page):
+        page.marks_at([1.6])
+        page.page.click("#play")
+        page.until("Number(document.getElementById('way').value) > 1.9")
+        page.page.fill("#guide-level", "0")
+        page.page.fill("#click-level", "0.5")
+        in_time = page.time < 2.8
+        hear(page.page, 2.0)
+        page.page.click("#play")
+        return in_time
+
+    sound, whole = undisturbed(listened, act), track(out, "01-160-listen")
     before = whole[frame(1.62) : frame(1.85)]
     start = place_of(before, sound[:RATE_HZ]) - frame(1.62)
     drone = track(out, "01-160-listen", "drone")
