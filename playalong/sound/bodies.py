@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from playalong.performance.clock import SAMPLE_RATE_HZ
@@ -158,10 +159,12 @@ def behind(
 
 def _filtered(window: NDArray[np.float32], spectrum: NDArray[np.complex64]) -> NDArray[np.float32]:
     """The part of a window whose every frame has 2 REACH frames before it."""
-    heard = np.empty(len(window) - 2 * REACH, np.float32)
-    for at in range(0, len(heard), TRANSFORM - 2 * REACH):
-        piece = window[at : at + TRANSFORM]
-        through = np.fft.irfft(np.fft.rfft(piece, TRANSFORM) * spectrum, TRANSFORM)
-        part = through[2 * REACH : len(piece)]
-        heard[at : at + len(part)] = part
-    return heard
+    from scipy.fft import irfft, rfft  # takes a window's steps together: twice as fast as numpy's
+
+    step = TRANSFORM - 2 * REACH
+    heard = len(window) - 2 * REACH
+    steps = -(-heard // step)
+    padded = np.zeros(steps * step + 2 * REACH, np.float32)
+    padded[: len(window)] = window
+    through = irfft(rfft(sliding_window_view(padded, TRANSFORM)[::step]) * spectrum, TRANSFORM)
+    return np.asarray(through[:, 2 * REACH :].reshape(-1)[:heard], np.float32)
