@@ -62,28 +62,31 @@ def take(
 
     names, tracks = _asked(recordings)
     listened: list[Listened] = []
+    told_as: list[str] = []  # a recording of hours holds hundreds of takes: text takes least room
     pages: list[Path] = []
     failed: list[PlayalongError] = []
+    heard_any = False
     for name in names:
         try:
             for each in _listened(name, tracks, against):
-                listened.append(each)
                 told = _kept(each, tracks) if keep is YesNo.yes else []
                 if not as_json or out or open_page:
                     pages += _pages(each, tracks, out)
                 if not quiet and not as_json and len(names) == 1:
                     _tell(each, told)
-                listened[-1] = each.without_curves()
+                if as_json:
+                    told_as.append(json.dumps(each.heard.data(), ensure_ascii=False, indent=1))
+                elif len(names) > 1:
+                    listened.append(each.without_curves())
+                heard_any = True
         except PlayalongError as error:
             if len(names) == 1:
                 raise
             failed.append(error)
             note(f"playalong: {error}")
     if as_json:
-        told_as = [each.heard.data() for each in listened]
-        whole = told_as[0] if len(told_as) == len(names) == 1 else told_as
-        typer.echo(json.dumps(whole, ensure_ascii=False, indent=1))
-    elif not quiet and listened:
+        typer.echo(told_as[0] if len(told_as) == len(names) == 1 else _as_list(told_as))
+    elif not quiet and heard_any:
         if len(names) > 1:
             say("\n".join(overview(listened)))
         say("\n" + "\n".join(FOOT) + "\n")
@@ -92,6 +95,12 @@ def take(
         typer.launch(str(pages[0]))
     if failed:
         raise typer.Exit(failed[0].exit_status)
+
+
+def _as_list(texts: Sequence[str]) -> str:
+    """Of texts in JSON, as `json.dumps` of a list with `indent=1` has it."""
+    inside = ",".join("\n " + each.replace("\n", "\n ") for each in texts)
+    return f"[{inside}\n]" if texts else "[]"
 
 
 def _asked(paths: Sequence[Path]) -> tuple[list[Path], list[Track]]:
@@ -127,7 +136,6 @@ def _listened(
     from playalong.take.overview import Listened
     from playalong.take.recording import opened
 
-    told = False
     told = False
     with opened(name) as recording:
         surveyed = survey(recording, str(name))

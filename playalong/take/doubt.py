@@ -16,7 +16,7 @@ LEAST_SECONDS = 4.0
 SILENT = 10 ** (-65 / 20)  # peak of full scale
 CLIPPED_RUN = 3  # samples at the top, one after the other
 CLIPPED_RUNS = 20
-BLOCK_SECONDS = 30
+BLOCK_SECONDS = 10
 
 
 class TakeError(PlayalongError):

@@ -35,6 +35,8 @@ from playalong.take.sweeps import (
 OVERLAP_SECONDS = 2.0
 LOOKED_AT_NOTES = 8
 LOOKED_AT_SECONDS = 12.0
+PART_SECONDS = 1.5  # of which spectra are in memory
+LEAK_WINDOW = 2048  # frames
 NEAR_LAG = 220  # frames
 CLEAR = 1.15  # how much better than the next a track must fit to be taken without a question
 MOST_HOURS_BY_NOTES = 200.0  # of recording, times the tracks that it is laid against
@@ -208,26 +210,32 @@ def _leaks(sound: OnTrackClock, tracks: Sequence[Track]) -> list[tuple[float, Tr
     its peak near no lag against all other lags. What the player adds has no lag of its own.
     """
     start = min(note.from_seconds for each in tracks for note in each.timeline.notes)
-    window, seconds = 2048, LOOKED_AT_SECONDS
-    heard = _whitened(spectra(sound, start, start + seconds, window).values)
-    known = []
-    for each in tracks:
-        own = InMemory(each.read_sound(start + seconds + 1), SAMPLE_RATE_HZ)
-        known.append(spectra(own, start, start + seconds, window).values)
-    sizes = np.array([np.abs(each).sum(1) for each in known])
+    begins = start + np.arange(0, LOOKED_AT_SECONDS, PART_SECONDS)
+    known = [
+        InMemory(each.read_sound(start + LOOKED_AT_SECONDS + 1), SAMPLE_RATE_HZ) for each in tracks
+    ]
+    sizes = np.concatenate(
+        [[np.abs(_part(own, at)).sum(1) for own in known] for at in begins], axis=1
+    )
     differ = np.ptp(sizes, axis=0) > 0.1 * sizes.max()
     if not differ.any():
         return [(1.0, each) for each in tracks]
-    order = np.argsort(-sizes[:, differ].sum(1))
+    across = np.zeros((len(tracks), LEAK_WINDOW // 2 + 1), complex)
+    for at, rows in zip(begins, np.split(differ, len(begins)), strict=True):
+        heard = _whitened(_part(sound, at)[rows])
+        for number, own in enumerate(known):
+            across[number] += (heard * np.conj(_whitened(_part(own, at)[rows]))).sum(0)
     clear = []
-    for number in order:
-        each = known[number]
-        across = (heard[differ] * np.conj(_whitened(each[differ]))).sum(0)
-        answer = np.abs(np.fft.irfft(across))
+    for number in np.argsort(-sizes[:, differ].sum(1)):
+        answer = np.abs(np.fft.irfft(across[number]))
         near = np.concatenate([answer[:NEAR_LAG], answer[-NEAR_LAG:]])
         others = np.sqrt(np.mean(answer[NEAR_LAG:-NEAR_LAG] ** 2)) + 1e-12
         clear.append((float(near.max() / others), tracks[number]))
     return clear
+
+
+def _part(sound: OnTrackClock | InMemory, at: float) -> NDArray[np.complex64]:
+    return spectra(sound, at, at + PART_SECONDS, LEAK_WINDOW).values
 
 
 def _whitened(values: NDArray[np.complex64]) -> NDArray[np.complex64]:

@@ -1,7 +1,7 @@
 """Where tracks lie in a recording into which none of them leaked: by what was played.
 
 How strongly each written pitch sounds is laid against when it is due. The recording is gone through
-once for all tracks, a minute at a time, and of each track one number is kept for each place.
+once for all tracks, a minute at a time, and of each track the best place is kept.
 """
 
 from __future__ import annotations
@@ -20,15 +20,13 @@ from playalong.take.sweeps import Placed
 STEP_HOPS = 4  # in a place; nearer the notes themselves tell
 STEP_SECONDS = STEP_HOPS * HOP_FRAMES / SAMPLE_RATE_HZ
 BLOCK_STEPS = 2584  # a minute
-PART_STEPS = 256  # six seconds, of which spectra are in memory
+PART_STEPS = 64  # 1.5 seconds, of which spectra are in memory
 AROUND_CENTS = np.arange(-40.0, 41.0, 10.0)
 QUIET = 0.3  # of what usually sounds; below it nothing is made of silence
 
 
 def by_playing(recording: Sounds, timelines: Sequence[Timeline]) -> list[Placed]:
     """Of each timeline, where it lies best and how clearly so, in standard deviations."""
-    from scipy.signal import fftconvolve
-
     written = [[note for note in each.notes if not note.is_given] for each in timelines]
     pitches = sorted({note.hz for notes in written for note in notes})
     rows = [sorted({pitches.index(note.hz) for note in notes}) for notes in written]
@@ -37,23 +35,51 @@ def by_playing(recording: Sounds, timelines: Sequence[Timeline]) -> list[Placed]
         for notes, own, timeline in zip(written, rows, timelines, strict=True)
     ]
     steps = int(recording.frames / recording.rate_hz / STEP_SECONDS) + 1
-    likeness = [np.zeros(steps + each.shape[1] - 1, np.float32) for each in due]
+    laid = [Laid(each[:, ::-1]) for each in due]
     usual = 0.0
     for start in range(0, steps, BLOCK_STEPS):
         heard = _strengths(recording, pitches, start, min(start + BLOCK_STEPS, steps))
         total = heard.sum(0)
         usual = max(usual, float(np.median(total)))
         heard /= total + QUIET * usual + 1e-9
-        for own, wanted, found in zip(rows, due, likeness, strict=True):
-            laid = fftconvolve(heard[own], wanted[:, ::-1], axes=1).sum(0)
-            found[start : start + len(laid)] += laid
-    return [_best(found, each.shape[1]) for found, each in zip(likeness, due, strict=True)]
+        for own, each in zip(rows, laid, strict=True):
+            each.add(heard[own])
+    return [each.best() for each in laid]
 
 
-def _best(likeness: Floats, steps: int) -> Placed:
-    best = int(np.argmax(likeness))
-    clear = float((likeness[best] - np.median(likeness)) / (likeness.std() + 1e-12))
-    return Placed((best - steps + 1) * STEP_SECONDS, None, "playing", clear)
+class Laid:
+    """Notes laid against a recording, part by part: of all places, the best one is kept."""
+
+    def __init__(self, backwards: Floats) -> None:
+        """Which pitches are due in each step, (pitches, steps), the last first."""
+        self.backwards = backwards
+        self.rest = np.zeros(backwards.shape[1] - 1)  # to which later parts will add
+        self.places, self.sum, self.squares = 0, 0.0, 0.0
+        self.most, self.at = -np.inf, 0
+
+    def add(self, heard: Floats) -> None:
+        """The next part, (pitches, steps)."""
+        from scipy.signal import fftconvolve
+
+        found = fftconvolve(heard, self.backwards, axes=1).sum(0)
+        found[: len(self.rest)] += self.rest
+        self._look(found[: heard.shape[1]])
+        self.rest = found[heard.shape[1] :]
+
+    def best(self) -> Placed:
+        """How clear it is counts in standard deviations from the mean of all places."""
+        self._look(self.rest)
+        mean = self.sum / self.places
+        deviation = np.sqrt(max(self.squares / self.places - mean**2, 0.0))
+        clear = float((self.most - mean) / (deviation + 1e-12))
+        return Placed((self.at - len(self.rest)) * STEP_SECONDS, None, "playing", clear)
+
+    def _look(self, likeness: Floats) -> None:
+        if len(likeness) and likeness.max() > self.most:
+            self.most, self.at = float(likeness.max()), self.places + int(likeness.argmax())
+        self.places += len(likeness)
+        self.sum += float(likeness.sum(dtype=float))
+        self.squares += float(np.square(likeness, dtype=float).sum())
 
 
 def _due(notes: Sequence[TimelineNote], pitches: Sequence[float], seconds: float) -> Floats:

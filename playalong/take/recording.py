@@ -24,6 +24,7 @@ Samples = NDArray[np.float32]
 LEAST_HZ, MOST_HZ = 8_000, 384_000
 CONVERT_SECONDS = 1800  # the longest that ffmpeg may take
 MOST_HOURS = 12
+DECODED_FRAMES = 1 << 17  # at once: all channels of a long stretch would fill the memory
 KEPT_SECONDS = 2  # before what is asked for, since notes overlap
 
 
@@ -92,15 +93,17 @@ class InFile:
     def _decoded(self, first: int, last: int) -> Samples:
         import soundfile
 
+        mono = np.zeros(last - first, np.float32)
         try:
             if self.file.tell() != first:
                 self.file.seek(first)
-            read = self.file.read(last - first, dtype="float32", always_2d=True)
+            for start in range(0, len(mono), DECODED_FRAMES):
+                part = mono[start : start + DECODED_FRAMES]
+                read = self.file.read(len(part), dtype="float32", always_2d=True)
+                part[: len(read)] = read.mean(1)
         except (soundfile.SoundFileError, OSError, RuntimeError):
             raise RecordingError(f"{self.name} breaks off or is damaged; record it again") from None
-        mono = np.zeros(last - first, np.float32)
-        mono[: len(read)] = read.mean(1) if read.shape[1] else 0
-        return np.nan_to_num(mono, nan=0, posinf=0, neginf=0)
+        return np.nan_to_num(mono, copy=False, nan=0, posinf=0, neginf=0)
 
 
 def _padded(inside: Samples, start: int, stop: int, frames: int) -> Samples:
