@@ -7,11 +7,11 @@ write no file, and ends as one sentence here.
 
 from __future__ import annotations
 
-import os
 import re
 import subprocess
 import sys
 
+from playalong.aside import limit_self, run_aside
 from playalong.errors import SurroundingsError, reason
 from playalong.music.key import Key
 from playalong.passage.mei_reader import read_mei
@@ -21,7 +21,7 @@ MOST_BYTES = 1024 * 1024  # a symphony's movement has half of it
 LIMIT_BYTES = 300 * 1024 * 1024
 LEAST_SECONDS = 1  # of the processor
 SECONDS_A_MEGABYTE = 30  # a quartet of 83 kB takes 0.8 s on a machine of 2020
-WAIT_SECONDS = 10  # by the clock, where others use the processor too
+WAIT_SECONDS = 30  # by the clock, where others use the processor too
 _REFUSED = 3  # exit status; another that is not 0 is a crash
 _RECORD = re.compile(rb"^(?:\*\*kern\b|.*\t\*\*kern\b)", re.MULTILINE)
 
@@ -40,17 +40,8 @@ def read_humdrum(data: bytes, keep: Keep, key: Key | None) -> tuple[Part, ...]:
 
 def _mei(data: bytes) -> bytes:
     seconds = LEAST_SECONDS + int(len(data) / 1e6 * SECONDS_A_MEGABYTE)
-    script = f"import {__name__} as m; m.child({seconds})"
-    environment = os.environ | {"PYTHONPATH": os.pathsep.join(map(os.path.abspath, sys.path))}
     try:
-        child = subprocess.run(
-            [sys.executable, "-c", script],
-            input=data,
-            env=environment,
-            capture_output=True,
-            timeout=WAIT_SECONDS + 3 * seconds,
-            check=False,
-        )
+        child = run_aside(__name__, seconds, seconds=WAIT_SECONDS + 3 * seconds, data=data)
     except subprocess.TimeoutExpired:
         raise PassageError("the Humdrum file keeps its reader busy for too long") from None
     except OSError as error:
@@ -67,7 +58,7 @@ def _mei(data: bytes) -> bytes:
 
 def child(seconds: int) -> None:
     """In the process of its own: from the one stream to the other."""
-    limit_self(seconds)
+    limit_self(CORE=0, FSIZE=0, CPU=seconds, AS=LIMIT_BYTES)
     import verovio
 
     verovio.enableLog(verovio.LOG_OFF)
@@ -78,20 +69,3 @@ def child(seconds: int) -> None:
     if not toolkit.loadData(text):
         sys.exit(_REFUSED)
     sys.stdout.buffer.write(toolkit.getMEI().encode("utf-8"))
-
-
-def limit_self(seconds: int) -> None:
-    if sys.platform == "win32":
-        return
-    import resource
-
-    for limit, value in (
-        (resource.RLIMIT_CORE, 0),
-        (resource.RLIMIT_FSIZE, 0),
-        (resource.RLIMIT_CPU, seconds),
-        (resource.RLIMIT_AS, LIMIT_BYTES),
-    ):
-        try:
-            resource.setrlimit(limit, (value, value))
-        except (ValueError, OSError):  # some systems know no such limit, some a lower one
-            continue

@@ -14,6 +14,7 @@ import sys
 from functools import lru_cache
 from pathlib import Path
 
+from playalong.aside import limit_self, run_aside
 from playalong.errors import reason
 from playalong.performance.clock import BLOCK_FRAMES
 from playalong.shipped import BANK_PLACES
@@ -85,24 +86,15 @@ def in_child(module: str, path: Path, number: int) -> str:
     Raises BankError, whose `said` is what is wrong with the bank, as the end of a sentence;
     MemoryShortError where it is this computer.
     """
-    script = f"import {module} as m; m.child({os.fspath(path)!r}, {number})"
-    environment = os.environ | {"PYTHONPATH": os.pathsep.join(map(os.path.abspath, sys.path))}
     try:
-        child = subprocess.run(
-            [sys.executable, "-c", script],
-            env=environment,
-            capture_output=True,
-            text=True,
-            errors="replace",
-            timeout=LIMIT_SECONDS,
-        )
+        child = run_aside(module, os.fspath(path), number, seconds=LIMIT_SECONDS)
     except subprocess.TimeoutExpired:
         busy = f"keeps the synthesizer busy for more than {LIMIT_SECONDS} seconds; use another"
         raise _bank_error(path, busy) from None
     except OSError as error:
         raise MemoryShortError(f"cannot try the sound bank {path}: {reason(error)}") from error
     if child.returncode == 0:
-        return child.stdout
+        return _text(child.stdout)
     if _lacked_memory(child):
         raise MemoryShortError(
             f"there is not enough memory to try the sound bank {path}; close other programs, or "
@@ -111,18 +103,22 @@ def in_child(module: str, path: Path, number: int) -> str:
     raise _bank_error(path, _told_by(child))
 
 
-def _lacked_memory(child: subprocess.CompletedProcess[str]) -> bool:
+def _lacked_memory(child: subprocess.CompletedProcess[bytes]) -> bool:
     """Whether a child ended for want of memory that it was allowed to have."""
     killed = child.returncode == -getattr(signal, "SIGKILL", 0)  # by a system that has none left
-    return killed or any(sign in child.stderr for sign in _SIGNS_OF_NO_MEMORY)
+    return killed or any(sign in _text(child.stderr) for sign in _SIGNS_OF_NO_MEMORY)
 
 
-def _told_by(child: subprocess.CompletedProcess[str]) -> str:
+def _text(printed: bytes) -> str:
+    return printed.decode("utf-8", "replace")
+
+
+def _told_by(child: subprocess.CompletedProcess[bytes]) -> str:
     """What is wrong with the bank, by the way in which a child ended."""
     if child.returncode == _TOO_LARGE:
         return f"needs more than {LIMIT_BYTES / 1024**3:g} GB of memory; use a smaller one"
     if child.returncode == _REFUSED:
-        words = child.stdout.strip()
+        words = _text(child.stdout).strip()
         return f"is damaged: FluidSynth will not load it{f' ({words})' if words else ''}"
     return "is damaged: it crashes the synthesizer"
 
@@ -144,7 +140,7 @@ _KEYS = range(128)
 
 def child(path: str, limit_bytes: int) -> None:
     """Load the bank, play a moment of every program, and leave with a status that tells."""
-    ours = _limit_self(limit_bytes)
+    ours = limit_self(CORE=0, AS=limit_bytes)
     lib = fluid()
     try:
         with fresh_synth(Path(path)) as synth:
@@ -169,18 +165,3 @@ def child(path: str, limit_bytes: int) -> None:
 def trust(path: Path) -> None:
     """In a child, which may be taken down: play the bank without asking another child."""
     _trusted.add(path.absolute())
-
-
-def _limit_self(limit_bytes: int) -> bool:
-    """Whether the memory of this process is now limited to that, and not to less."""
-    if sys.platform == "win32":
-        return False
-    import resource
-
-    ours = True
-    for limit, value in ((resource.RLIMIT_CORE, 0), (resource.RLIMIT_AS, limit_bytes)):
-        try:
-            resource.setrlimit(limit, (value, value))
-        except (ValueError, OSError):  # some systems know no such limit, some a lower one
-            ours = False
-    return ours

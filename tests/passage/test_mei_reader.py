@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import re
-import time
 from fractions import Fraction
 
 import pytest
 from score_truth import CORPUS, our_heads, their_heads
 
+from playalong import aside
 from playalong.music.meter import Meter
 from playalong.music.transposition import Transposition
-from playalong.passage import humdrum
 from playalong.passage.mei_reader import BY_BEAT
 from playalong.passage.model import CHANGES, Part, PassageError, ScoreNote
 from playalong.passage.reading import all_parts
@@ -222,6 +222,12 @@ def test_notes_of_humdrum_are_those_that_music21_reads(name: str) -> None:
     assert our_heads(CORPUS / name) == theirs
 
 
+def processor_seconds() -> float:
+    """Of all children so far; the clock would tell of what else the machine does."""
+    children = os.times()
+    return children.children_user + children.children_system
+
+
 @pytest.mark.parametrize(
     "content",
     [
@@ -232,11 +238,11 @@ def test_notes_of_humdrum_are_those_that_music21_reads(name: str) -> None:
     ],
 )
 def test_a_damaged_humdrum_file_ends_as_one_sentence(content: str) -> None:
-    began = time.monotonic()
+    before = processor_seconds()
     with pytest.raises(PassageError, match="the Humdrum file is damaged") as refused:
         all_parts(content.encode())
     assert "\n" not in str(refused.value)
-    assert time.monotonic() - began < 20
+    assert processor_seconds() - before < 4
 
 
 @pytest.mark.parametrize(
@@ -250,12 +256,12 @@ def test_a_damaged_humdrum_file_ends_as_one_sentence(content: str) -> None:
 def test_an_abort_a_loop_and_a_want_of_memory_are_kept_from_this_process(
     fault: str, message: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    run = humdrum.subprocess.run
+    run = aside.subprocess.run
 
     def spoiled(command: list[str], **more: object) -> object:
-        script = command[2].replace("m.child(", "m.limit_self(") + f"\n{fault}"
+        script = command[2].split(";")[0] + f"; m.limit_self(CPU=1, AS=m.LIMIT_BYTES)\n{fault}"
         return run([*command[:2], script], **more)  # type: ignore[call-overload]
 
-    monkeypatch.setattr(humdrum.subprocess, "run", spoiled)
+    monkeypatch.setattr(aside.subprocess, "run", spoiled)
     with pytest.raises(PassageError, match=message):
         all_parts(KERN.encode())

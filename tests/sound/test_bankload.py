@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from sinebank import sine_bank_bytes, write_sine_bank
 
+from playalong import aside
 from playalong.shipped import own_bank
 from playalong.sound import bankload
 from playalong.sound.bankload import check_bank
@@ -183,7 +184,7 @@ class TestVerdictIsKept:
             started.append(command)
             return run(command, **options)  # type: ignore[call-overload]
 
-        monkeypatch.setattr(bankload.subprocess, "run", counted)
+        monkeypatch.setattr(aside.subprocess, "run", counted)
         return started
 
     def test_until_the_file_changes(self, bank: Path, children: list[object]) -> None:
