@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 from playalong import __version__
 from playalong.errors import PlayalongError, shown
@@ -17,7 +18,21 @@ if TYPE_CHECKING:
     from playalong.drill.model import Drill
     from playalong.drill.variation import Variation
 
+COMMANDS = (  # in the order in which they are needed
+    *("new", "explain", "make", "demo", "sheet", "take", "mail", "passage"),
+    *("settings", "bank", "schema"),
+)
+
+
+class InOrder(TyperGroup):
+    """The commands as --help lists them."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        return sorted(super().list_commands(ctx), key=COMMANDS.index)
+
+
 app = typer.Typer(
+    cls=InOrder,
     help="Play-along tracks for shifting drills: a short drill file becomes tempo-graded MIDI "
     "and audio with guide, click, tonic drone and the slide of each shift left audible.",
     no_args_is_help=True,
@@ -51,10 +66,21 @@ class PaperName(StrEnum):
 
 DrillFile = Annotated[Path, typer.Argument(metavar="DRILL", help="A drill file (.toml).")]
 Keys = Annotated[
-    list[str] | None, typer.Option("--key", help='Key, instead of the file\'s: "Bb major".')
+    list[str] | None,
+    typer.Option("--key", help='Key, in place of the drill\'s: "Bb major"; may be said again.'),
 ]
-Strings = Annotated[list[str] | None, typer.Option("--string", help="String: D.")]
-Stages = Annotated[list[str] | None, typer.Option("--stage", help="Stage: listen.")]
+Strings = Annotated[
+    list[str] | None,
+    typer.Option("--string", help="String, in place of the drill's: D; may be said again."),
+]
+Stages = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--stage",
+        help="Stage, in place of the drill's: listen, answer, check, alone or one of its own; "
+        "may be said again.",
+    ),
+]
 Start = Annotated[int | None, typer.Option("--start", help="First tempo, beats a minute.")]
 Goal = Annotated[int | None, typer.Option("--goal", help="Last tempo, beats a minute.")]
 Positions = Annotated[

@@ -57,7 +57,11 @@ def why_not(word: str) -> str:
             f'a string its colon, like "{word.lstrip("-~")[0]}:"'
         )
     if re.fullmatch(r"[-~]?[H-Zh-qs-z]\d", word):
-        return f'"{word}" is not a token; pitch letters are A to G'
+        ours = "; H is written B" if word.lstrip("-~")[0] in "Hh" else ""
+        return f'"{word}" is not a token; pitch letters are A to G{ours}'
+    if match := re.fullmatch(r"([-~]?[A-G])(is|e?s)(\d\S*)", word):
+        sign = "#" if match[2] == "is" else "b"
+        return f'"{word}" is not a token; did you mean "{match[1]}{sign}{match[3]}"?'
     if re.fullmatch(r"R", word):
         return '"R" is not a token; did you mean "r" (a rest)?'
     if word in ("-", "~"):

@@ -52,7 +52,16 @@ def _key(value: Any) -> Key:
     return parse_key(value)
 
 
-KEY = Check(_key, names((key.name for key in ALL_KEYS), {"#": "[#♯]", "b": "[Bb♭]"}))
+KEY = Check(
+    _key,
+    names(
+        (key.name for key in ALL_KEYS),
+        {
+            "#": r"([#♯]|(\s+|-)[Ss][Hh][Aa][Rr][Pp])",
+            "b": r"([Bb♭]|(\s+|-)[Ff][Ll][Aa][Tt])",
+        },
+    ),
+)
 
 
 def _meter(value: Any) -> Meter:

@@ -31,7 +31,7 @@ _NOTE = re.compile(
 _POSITION = re.compile(r"(?P<hand>[pt])(?P<number>[0-9]+)(?P<mark>[bn#]?)(?P<fixed>!)?:")
 _STRING = re.compile(r"([A-G]):")
 _METER = re.compile(r"([0-9]+/[0-9]+):")
-_KEY = r"[A-Ga-g][#b♯♭]?(?:\s+[a-zA-Z]{3,})+:"
+_KEY = r"[A-Ga-g](?:[#b♯♭]|-sharp|-flat)?(?:\s+[a-zA-Z]{3,})+:"
 _WORD = re.compile(rf"[()|]|{_KEY}|[^\s()|]+")
 
 

@@ -12,7 +12,9 @@ from playalong.score.explanation import form_of, is_half_step, turns
 READING_HEADING = "How to read it"
 HALF_STEPS = "A bracket over two notes is a half step."
 SLIDES = "A line between two heads is a slide that is heard."
-SLIDES_OVER_REPEATS = "Over a repeat sign a slide, with any ghost note, is told in words alone."
+SLIDES_OVER_REPEATS = (
+    "Where a slide crosses a repeat sign, words alone tell it: no line or ghost note is drawn."
+)
 GHOSTS = (
     "A small head in parentheses is a ghost note: where the finger that leads stands at the other "
     "end of its slide, a help for the ear and not part of the tune."

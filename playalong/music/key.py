@@ -140,20 +140,35 @@ def _all_keys() -> tuple[Key, ...]:
 ALL_KEYS = _all_keys()
 
 
-_KEY = re.compile(rf"([A-G])(#|b)? ({'|'.join(MODES)})", re.I | re.ASCII)
+_SIGNS = {"": 0, "#": 1, "sharp": 1, "b": -1, "flat": -1}
+_KEY = re.compile(rf"([A-G])(#|b|[ -]sharp|[ -]flat)? ({'|'.join(MODES)})", re.I | re.ASCII)
 _HELP = '; write it like "F major", "Bb minor", "D harmonic minor" or "D dorian"'
 
 
 def parse_key(text: str) -> Key:
-    """`F major`, `Bb minor`, `f♯ dorian` to a key; KeyNameError names the nearest."""
+    """`F major`, `Bb minor`, `f♯ dorian`, `E flat major` to a key.
+
+    KeyNameError names the nearest.
+    """
     words = " ".join(text.replace("♯", "#").replace("♭", "b").split())
     match = _KEY.fullmatch(words)
     if match is None:
         names = [key.name for key in ALL_KEYS]
-        hint = nearest("B" + words[1:] if words[:2] in ("H ", "h ") else words, names)  # German H
+        hint = nearest(_as_named_here(words), names)
         raise KeyNameError(
             f'"{short(text)}" is not a key{hint if hint.startswith("; did") else _HELP}'
         )
     letter, sign, mode = match.groups()
-    alter = {None: 0, "#": 1, "b": -1, "B": -1}[sign]
+    alter = _SIGNS[(sign or "").lstrip(" -").lower()]
     return Key(LETTERS.index(letter.upper()), alter, mode.lower())
+
+
+def _as_named_here(words: str) -> str:
+    """A key as it is said, or named in German, in letters and signs: H, Es, Fis, Eflat."""
+    for said, named in (
+        (r"h\b", "B"),
+        (r"([a-g])([ -]?sharp|is)\b", r"\1#"),
+        (r"([a-g])([ -]?flat|e?s)\b", r"\1b"),
+    ):
+        words = re.sub(f"^{said}", named, words, flags=re.I)
+    return words

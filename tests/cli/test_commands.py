@@ -12,6 +12,7 @@ import pytest
 from program import run, run_alone
 from test_json_shapes import documented
 
+from playalong.cli.shared import COMMANDS
 from playalong.shipped import demo_folder
 
 SHORT = """
@@ -204,6 +205,11 @@ def test_the_demo_is_made_and_says_what_to_open(tmp_path: Path) -> None:
     again = json.loads(run("demo", "--json", cwd=tmp_path).stdout)
     assert again["fresh"] == 0
     assert set(again) == {re.split(r"[.[…]", name)[0] for name in documented("make, demo")}
+
+
+def test_help_lists_the_commands_in_the_order_in_which_they_are_needed() -> None:
+    listed = run("--help").stdout.partition("Commands:\n")[2]
+    assert tuple(re.findall(r"(?m)^  (\w+)", listed)) == COMMANDS
 
 
 def test_help_starts_without_the_heavy_libraries() -> None:

@@ -110,7 +110,7 @@ def test_a_grace_note_is_a_note_without_a_time_of_its_own() -> None:
 
 
 def test_a_meter_or_a_key_may_change_after_a_bar_line() -> None:
-    pattern = parse_bars("1 | 3/4: 2 | G major: 6/8: 3 | Bb  minor: 4")
+    pattern = parse_bars("1 | 3/4: 2 | G major: 6/8: 3 | B-flat  minor: 4")
     found = [(each.place, str(each.meter), str(each.key)) for each in pattern.changes]
     assert found == [
         (1, "3/4", "None"),

@@ -84,8 +84,9 @@ def test_the_schema_misses_what_every_drill_needs(name: str) -> None:
 
 
 GOOD_WORDS = (
-    "viola", "Bb major", "c# harmonic minor", "4/4", "12 / 8", "half bar", "quarter", "eighth",
-    "3/2", "1", "64", "marks", "+4", "+5%", "+2.5%", "tonic and fifth", "open D", "A3", "F##4",
+    "viola", "Bb major", "E-flat major", "f sharp  minor", "c# harmonic minor", "4/4", "12 / 8",
+    "half bar", "quarter", "eighth", "3/2", "1", "64", "marks", "+4", "+5%", "+2.5%",
+    "tonic and fifth", "open D", "A3", "F##4",
     "B♭3", "old finger", "just", "soft", "lighter", "landings",
 )  # fmt: skip
 WORDS = st.one_of(

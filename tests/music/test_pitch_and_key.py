@@ -26,6 +26,9 @@ def test_what_is_no_pitch_is_refused(text: str) -> None:
 def test_a_key_reads_back_from_its_name(key: Key) -> None:
     assert parse_key(key.name) == key
     assert parse_key(f"  {pretty(key.name).lower().replace(' ', '   ')} ") == key
+    for gap in (" ", "-"):  # as it is said: E flat major, F-sharp minor
+        spoken = {"b": f"{gap}flat", "#": f"{gap}sharp"}.get(key.name[1], "")
+        assert parse_key(f"{key.name[0]}{spoken}{key.name[key.name.index(' ') :]}") == key
 
 
 @pytest.mark.parametrize(
@@ -45,6 +48,12 @@ def test_a_key_reads_back_from_its_name(key: Key) -> None:
         ("H minor", '"H minor" is not a key; did you mean "B minor"'),  # as B is called in German
         ("h major", '"h major" is not a key; did you mean "B major"'),
         ("Hb major", '"Hb major" is not a key'),
+        ("Es major", '"Es major" is not a key; did you mean "Eb major"'),  # in German as well
+        ("as minor", '"as minor" is not a key; did you mean "Ab minor"'),
+        ("Fis minor", '"Fis minor" is not a key; did you mean "F# minor"'),
+        ("Eflat major", '"Eflat major" is not a key; did you mean "Eb major"'),
+        ("E flat", '"E flat" is not a key; did you mean "Eb major"'),
+        ("G sharp major", '"G# major" would need 8 sharps; .* so write "Ab major"'),
     ],
 )
 def test_a_key_that_cannot_be_written_comes_with_one_that_can(text: str, match: str) -> None:

@@ -39,7 +39,7 @@ def test_every_control_has_a_name_and_those_that_are_pressed_say_so(page):
     assert len(controls) > 30
     assert [each for each in controls if not each["name"].strip()] == []
     pressed = [each["name"] for each in controls if each.get("pressed") == "true"]
-    assert pressed == ["listen", "160", "Letters, digits and signs work too"]
+    assert pressed == ["listen", "160", "Letters, digits and signs are keys"]
 
 
 def test_what_to_play_comes_first_then_play_then_the_drill_and_the_words_last(page):

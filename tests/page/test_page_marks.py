@@ -62,6 +62,24 @@ def test_the_marked_note_is_the_timelines_at_random_times_in_every_stage_and_run
         check(page, told, random_times(track["seconds"], COUNT, track["audio"]))
 
 
+@pytest.mark.parametrize(
+    ("stage", "words"),
+    [
+        ("listen", ["played for you", "join in"]),
+        ("answer", ["played for you", "your turn"]),
+        ("check", ["your turn, some notes sound late"] * 2),
+        ("alone", ["your turn"] * 2),
+    ],
+)
+def test_each_pass_says_whose_turn_it_is(opened, out, listed, stage, words):
+    page = opened()
+    page.choose(stage=stage)
+    told = read_timeline(out, next(t for t in listed["tracks"] if t["stage"] == stage))
+    starts = [min(n["from"] for n in told["notes"] if n["pass"] == number) for number in (1, 2)]
+    states = [mark["state"] for mark in page.marks_at([start + 0.1 for start in starts])]
+    assert [state.partition(": ")[2] for state in states] == words
+
+
 def test_a_session_marks_the_notes_of_its_parts_and_tells_its_rests(opened, listed, drill):
     page = opened()
     session = listed["sessions"][0]

@@ -29,7 +29,13 @@ function stateWords(piece, t, next) {
   if (!bar) return t < piece.start ? "Count-in" : "The end";
   if (bar.number === null) return "A bar of click between";
   const pass = piece.passes > 1 ? `, pass ${bar.pass} of ${piece.passes}` : "";
-  return `${bar.upbeat ? "Upbeat to bar" : "Bar"} ${bar.number}${pass}: ${TURNS[bar.turn]}`;
+  return `${bar.upbeat ? "Upbeat to bar" : "Bar"} ${bar.number}${pass}: ${turnWords(bar, piece)}`;
+}
+
+// What was played in the pass before as well is there to play along with.
+function turnWords({ number, pass, turn }, piece) {
+  const again = turn === "s" && piece.bars.some((each) => each.number === number && each.pass === pass - 1 && each.turn === "s");
+  return again ? "join in" : TURNS[turn];
 }
 
 function countInWords(bar, of) {
@@ -37,7 +43,7 @@ function countInWords(bar, of) {
   return `Count-in, bar ${bar} of ${of}: ${bar === of ? "your first note" : "the click alone"}`;
 }
 
-const TURNS = { s: "it sounds", l: "your turn, some notes sound late", "-": "your turn" };
+const TURNS = { s: "played for you", l: "your turn, some notes sound late", "-": "your turn" };
 
 function clockText(seconds) {
   const whole = Math.max(0, Math.ceil(seconds));

@@ -12,7 +12,7 @@ const KEYS = [
   ["l", "L", "loop this bar, or stop looping", (app) => app.toggleLoop()],
   ["+", "+", "one bar more in the loop", (app) => app.stretchLoop(1)],
   ["-", "−", "one bar fewer", (app) => app.stretchLoop(-1)],
-  ["w", "W", "tell where it is", (app) => app.tellWhere()],
+  ["w", "W", "say the track and the bar (for a screen reader)", (app) => app.tellWhere()],
 ];
 
 function listenToKeys(app) {
