@@ -68,12 +68,12 @@ def take(
     heard_any = False
     for name in names:
         try:
-            for each in _listened(name, tracks, against):
+            for each in _listened(name, tracks, against, quiet):
                 told = _kept(each, tracks) if keep is YesNo.yes else []
                 if not as_json or out or open_page:
-                    pages += _pages(each, tracks, out)
+                    pages += _pages(each, tracks, out, pages)
                 if not quiet and not as_json and len(names) == 1:
-                    _tell(each, told)
+                    say("\n" * heard_any + _told(each, told))
                 if as_json:
                     told_as.append(json.dumps(each.heard.data(), ensure_ascii=False, indent=1))
                 elif len(names) > 1:
@@ -124,9 +124,9 @@ def _asked(paths: Sequence[Path]) -> tuple[list[Path], list[Track]]:
 
 
 def _listened(
-    name: Path, tracks: Sequence[Track], against: Temperament | None
+    name: Path, tracks: Sequence[Track], against: Temperament | None, quiet: bool
 ) -> Iterator[Listened]:
-    """Every take in a recording."""
+    """Every take in a recording; which track was found is told."""
     from dataclasses import replace
 
     from playalong.take.against import judged_against
@@ -135,6 +135,7 @@ def _listened(
     from playalong.take.listen import listen
     from playalong.take.overview import Listened
     from playalong.take.recording import opened
+    from playalong.take.words import UNSURE_STAGE
 
     told = False
     with opened(name) as recording:
@@ -150,10 +151,15 @@ def _listened(
                     raise
                 note(f"playalong: {track.name}: {error}")
                 continue
+            if len(tracks) > 1 and not piece.rivals and not quiet:
+                doubt = "" if piece.is_sure_of_stage else ", or another stage of it"
+                note(f"{name.name}: found {track.name}{doubt}")
+            unsure = () if piece.is_sure_of_stage else (UNSURE_STAGE,)
             heard = replace(
                 heard,
-                remarks=surveyed.remarks,
+                remarks=(*surveyed.remarks, *unsure),
                 named={"recording": name.name, "track": track.name},
+                has_check=track.has_check,
             )
             if against is not None:
                 heard = judged_against(heard, str(against))
@@ -166,8 +172,6 @@ def _chosen(name: Path, piece: Piece, tracks: Sequence[Track]) -> Track:
     from playalong.take.find import undecided
 
     if not piece.rivals:
-        if len(tracks) > 1:
-            note(f"{name.name}: found {piece.track.name}")
         return piece.track
     if not sys.stdin.isatty():
         raise undecided(str(name), piece)
@@ -190,15 +194,18 @@ def _kept(take: Listened, tracks: Sequence[Track]) -> list[str]:
     return lines(keep(track.audio.parent, figures))
 
 
-def _pages(take: Listened, tracks: Sequence[Track], out: Path | None) -> list[Path]:
+def _pages(
+    take: Listened, tracks: Sequence[Track], out: Path | None, before: Sequence[Path]
+) -> list[Path]:
     from playalong.take.pages import write_take
 
     track = next(each for each in tracks if each.name == take.track)
-    written = write_take(take, track, out or take.recording.parent)
+    written = write_take(take, track, out or take.recording.parent, before)
     return [written.page] if written.sheet is None else [written.page, written.sheet]
 
 
-def _tell(take: Listened, kept: Sequence[str]) -> None:
+def _told(take: Listened, kept: Sequence[str]) -> str:
     from playalong.take.words import report
 
-    say("\n".join([f"{take.recording.name} against {take.track}", "", *report(take.heard), *kept]))
+    lines = [f"{take.recording.name} against {take.track}", "", *report(take.heard)]
+    return "\n".join([*lines, *(["", *kept] if kept else [])])

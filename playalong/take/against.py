@@ -14,6 +14,7 @@ from playalong.music.temperament import TEMPERAMENT_WORDS, TEMPERAMENTS, Tuning,
 from playalong.performance.timeline import Timeline, TimelineNote
 from playalong.take import model
 from playalong.take.model import Heard, HeardNote
+from playalong.take.summary import row_of
 
 AGREE_CENTS = 5.0
 LEAST_NOTES = 4  # of one degree
@@ -27,7 +28,12 @@ def judged_against(heard: Heard, temperament: str) -> Heard:
         note.index: _cents_above_track(heard.timeline, note.note, tuning) for note in heard.notes
     }
     notes = tuple(_moved(note, moved[note.index]) for note in heard.notes)
-    return replace(heard, notes=notes, against=temperament)
+    if temperament == heard.timeline.temperament:
+        return replace(heard, notes=notes)
+    count = sum(row_of(was) != row_of(now) for was, now in zip(heard.notes, notes, strict=True))
+    own = TEMPERAMENT_WORDS[heard.timeline.temperament]
+    remark = f"Against {own}, as the track sounds, {count} of the notes would be told otherwise."
+    return replace(heard, notes=notes, against=temperament, remarks=(*heard.remarks, remark))
 
 
 def _moved(note: HeardNote, target_cents: float) -> HeardNote:

@@ -23,7 +23,10 @@ FORMAT = "playalong page 2"
 DATA = re.compile(r'<script type="application/json" id="data">(.*?)</script>', re.DOTALL)
 EDGE = 150  # around a system, in hundredths of a mm
 ROW = 420  # of marks, for each pass
+LANE = 270  # between marks that would touch
 MARK_SIZE = 300
+PASS_SIZE = 210
+LETTER, GAP = 0.62, 0.3  # of a mark's size: for each of its letters, and between two
 UNITS = 100  # in a mm
 LEAST_WIDTH = 150 * UNITS
 READING_ERRORS = (ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError)
@@ -59,14 +62,15 @@ class Engraved:
             return None
 
     def _drawn(self, notes: Mapping[int, Sequence[HeardNote]]) -> str:
-        rows = max(len(each) for each in notes.values())
         left = min(system["box"][0] for system in self.systems) - EDGE
         right = max(system["box"][2] for system in self.systems) + EDGE
         right = max(right, left + LEAST_WIDTH)  # so that a page does not blow up a single bar
         parts, y = [], 0
         for system in self.systems:
-            top, bottom = system["box"][1] - EDGE - rows * ROW, system["box"][3] + EDGE
-            inside = "".join(self._system(system, notes))
+            marks = list(marks_over(system, notes))
+            height = sum(ROW + (row.lanes - 1) * LANE for row in marks)
+            top, bottom = system["box"][1] - EDGE - height, system["box"][3] + EDGE
+            inside = "".join((*self._system(system), *_written(marks, top, left + EDGE)))
             parts.append(f'<g transform="translate(0 {y - top})">{inside}</g>')
             y += bottom - top
         defs = "".join(
@@ -80,9 +84,7 @@ class Engraved:
             f'aria-hidden="true"><defs>{defs}</defs>{"".join(parts)}</svg>\n'
         )
 
-    def _system(
-        self, system: Mapping[str, Any], notes: Mapping[int, Sequence[HeardNote]]
-    ) -> Iterator[str]:
+    def _system(self, system: Mapping[str, Any]) -> Iterator[str]:
         for width, soft, path in system["paths"]:
             ink = f'fill="none" stroke="currentColor" stroke-width="{width}"' if width else ""
             faint = ' opacity="0.6"' if soft else ""
@@ -97,20 +99,60 @@ class Engraved:
                 f'<text x="{x}" y="{y}" font-size="{size}" textLength="{width}" '
                 f'lengthAdjust="spacingAndGlyphs"{style}>{escape(text)}</text>'
             )
-        yield from self._marks(system, notes)
 
-    def _marks(
-        self, system: Mapping[str, Any], notes: Mapping[int, Sequence[HeardNote]]
-    ) -> Iterator[str]:
-        for column, x in system["columns"].items():
-            number = int(column[1:].split("-")[0])
-            for row, heard in enumerate(notes.get(number, ())):
-                y = system["box"][1] - ROW * (len(notes[number]) - 1 - row) - EDGE
-                yield (
-                    f'<text x="{x}" y="{y}" font-size="{MARK_SIZE}" text-anchor="middle" '
-                    f'class="mark {kind(heard)}" data-note="{heard.index}">'
-                    f"{escape(sign(heard) or '·')}</text>"
-                )
+
+@dataclass(frozen=True)
+class MarksOfPass:
+    """Over one line of music; where two would touch, one stands a lane lower than the other."""
+
+    pass_number: int
+    placed: tuple[tuple[float, int, HeardNote], ...]  # x, lane from above, note
+
+    @property
+    def lanes(self) -> int:
+        return 1 + max(lane for _, lane, _ in self.placed)
+
+
+def marks_over(
+    system: Mapping[str, Any], notes: Mapping[int, Sequence[HeardNote]]
+) -> Iterator[MarksOfPass]:
+    """A row for each pass, the first one on top."""
+    by_pass: dict[int, list[tuple[float, HeardNote]]] = defaultdict(list)
+    for column, x in system["columns"].items():
+        for heard in notes.get(int(column[1:].split("-")[0]), ()):
+            by_pass[heard.note.pass_number].append((x, heard))
+    for number, placed in sorted(by_pass.items()):
+        ends: list[float] = []  # of what stands in each lane so far
+        laid = []
+        for x, heard in sorted(placed, key=lambda one: one[0]):
+            half = (len(_told(heard)) * LETTER + GAP) * MARK_SIZE / 2
+            free = (lane for lane, end in enumerate(ends) if end <= x - half)
+            lane = next(free, len(ends))
+            ends[lane : lane + 1] = [x + half]
+            laid.append((x, lane, heard))
+        yield MarksOfPass(number, tuple(laid))
+
+
+def _written(rows: Sequence[MarksOfPass], top: float, left: float) -> Iterator[str]:
+    y = top
+    for row in rows:
+        y += ROW
+        if len(rows) > 1:
+            yield (
+                f'<text x="{left}" y="{y}" font-size="{PASS_SIZE}" font-style="italic">'
+                f"pass {row.pass_number}</text>"
+            )
+        for x, lane, heard in row.placed:
+            yield (
+                f'<text x="{x}" y="{y + lane * LANE}" font-size="{MARK_SIZE}" '
+                f'text-anchor="middle" class="mark {kind(heard)}" data-note="{heard.index}">'
+                f"{escape(_told(heard))}</text>"
+            )
+        y += (row.lanes - 1) * LANE
+
+
+def _told(heard: HeardNote) -> str:
+    return sign(heard) or "·"
 
 
 def _by_number(heard: Heard) -> dict[int, list[HeardNote]]:

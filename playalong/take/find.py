@@ -22,6 +22,7 @@ from playalong.take.holds import held
 from playalong.take.listen import place_by_playing
 from playalong.take.recording import InMemory, Samples, Sounds, opened
 from playalong.take.spectra import window_frames
+from playalong.take.stage import heard_stage, softest, whitened
 from playalong.take.sweeps import (
     HEAD_SECONDS,
     Peaks,
@@ -69,6 +70,14 @@ class Track:
             why = reason(error) if isinstance(error, OSError) else "it is no text"
             raise TakeError(f"cannot read {path}: {why}; make the folder again") from None
 
+    @property
+    def has_check(self) -> bool:
+        """Whether its folder has a check track of the same key and string."""
+        return any(
+            (each.stage, each.key, each.string) == ("check", self.entry.key, self.entry.string)
+            for each in Manifest.read(self.out).tracks
+        )
+
     def read_sound(self, seconds: float = MOST_SECONDS) -> Samples:
         """Its beginning, or the whole: mono, at 44.1 kHz. Not kept, a folder may hold hours."""
         with opened(self.audio) as file:
@@ -84,6 +93,7 @@ class Piece:
     track: Track
     placed: Placed
     rivals: tuple[str, ...] = ()  # tracks that fit nearly as well
+    is_sure_of_stage: bool = True  # else another stage of the same notes may have been played to
 
 
 def tracks_of(path: Path) -> list[Track]:
@@ -178,18 +188,30 @@ def _which(recording: Sounds, placed: Placed, tracks: Sequence[Track]) -> Piece:
             known[asked] = _notes_there(sound, notes)
         shares.append(known[asked])
     near = [each for each, share in zip(tracks, shares, strict=True) if share >= 0.8 * max(shares)]
-    loudest_first = _leaks(sound, near)
-    for number, (clear, track) in enumerate(loudest_first):
-        quieter = [each for each, _ in loudest_first[number + 1 :]]
-        if clear >= CLEAR * max(quieter, default=0.0):  # the last one has nothing more to be heard
-            rivals = [
-                other.name
-                for other_clear, other in loudest_first
-                if other is not track and other_clear * CLEAR > clear
-            ]
-            break
+    rivals: list[str] = []
+    track = near[0]
+    if any(_asked(each) != _asked(track) for each in near):
+        track, rivals = _clearest(sound, near)
     kept = [each for each in near if each.name in rivals and _asked(each) != _asked(track)]
-    return Piece(track, placed, tuple(each.name for each in kept))
+    stages = [each for each in near if _asked(each) == _asked(track)]
+    number = heard_stage(sound, stages) if len(stages) > 1 else 0
+    found = softest(stages) if number is None else stages[number]
+    return Piece(found, placed, tuple(each.name for each in kept), number is not None)
+
+
+def _clearest(sound: OnTrackClock, tracks: Sequence[Track]) -> tuple[Track, list[str]]:
+    """The track whose own sound is heard most clearly, and those that come near it."""
+    loudest_first = _leaks(sound, tracks)
+    clear, track = next(
+        (clear, track)
+        for number, (clear, track) in enumerate(loudest_first, 1)  # the last one has no quieter
+        if clear >= CLEAR * max((each for each, _ in loudest_first[number:]), default=0.0)
+    )
+    return track, [
+        other.name
+        for other_clear, other in loudest_first
+        if other is not track and other_clear * CLEAR > clear
+    ]
 
 
 def _notes_there(sound: OnTrackClock, notes: Sequence[TimelineNote]) -> float:
@@ -222,9 +244,9 @@ def _leaks(sound: OnTrackClock, tracks: Sequence[Track]) -> list[tuple[float, Tr
         return [(1.0, each) for each in tracks]
     across = np.zeros((len(tracks), LEAK_WINDOW // 2 + 1), complex)
     for at, rows in zip(begins, np.split(differ, len(begins)), strict=True):
-        heard = _whitened(_part(sound, at)[rows])
+        heard = whitened(_part(sound, at)[rows])
         for number, own in enumerate(known):
-            across[number] += (heard * np.conj(_whitened(_part(own, at)[rows]))).sum(0)
+            across[number] += (heard * np.conj(whitened(_part(own, at)[rows]))).sum(0)
     clear = []
     for number in np.argsort(-sizes[:, differ].sum(1)):
         answer = np.abs(np.fft.irfft(across[number]))
@@ -236,12 +258,6 @@ def _leaks(sound: OnTrackClock, tracks: Sequence[Track]) -> list[tuple[float, Tr
 
 def _part(sound: OnTrackClock | InMemory, at: float) -> NDArray[np.complex64]:
     return spectra(sound, at, at + PART_SECONDS, LEAK_WINDOW).values
-
-
-def _whitened(values: NDArray[np.complex64]) -> NDArray[np.complex64]:
-    size = np.abs(values)
-    floor = 0.01 * size.max(axis=1, keepdims=True) + 1e-9
-    return np.asarray(values / (size + floor))
 
 
 def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track], name: str) -> Piece:
@@ -270,6 +286,7 @@ def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track], name: st
         found = _which(recording, best.placed, [piece.track for piece in stages])
     else:
         found = max(stages, key=lambda piece: piece.placed.strength)
+        found = replace(found, is_sure_of_stage=len(stages) == 1)
     return replace(found, rivals=rivals)
 
 

@@ -101,9 +101,14 @@ class Heard:
     remarks: tuple[str, ...] = ()
     against: str | None = None  # a temperament, where it is not the track's own
     named: Mapping[str, str] = field(default_factory=dict)  # recording, track
+    has_check: bool = True  # whether there is a check track of it
 
     def data(self) -> dict[str, Any]:
         placed = self.placed
+
+        def no_moment(name: str) -> dict[str, None]:
+            return {name: None} if placed.dropped else {}
+
         return {
             "format": FORMAT,
             **self.named,
@@ -114,8 +119,8 @@ class Heard:
             "stage": self.timeline.stage,
             "judged_against": self.against or self.timeline.temperament,
             "a4_hz": self.timeline.a4_hz,
-            "notes": [each.data() for each in self.notes],
-            "shifts": [each.data() for each in self.shifts],
+            "notes": [each.data() | no_moment("onset_ms") for each in self.notes],
+            "shifts": [each.data() | no_moment("arrival_ms") for each in self.shifts],
             "align": {
                 "offset_seconds": round(placed.offset_seconds, 6),
                 "ppm": _rounded(placed.ppm, 2),

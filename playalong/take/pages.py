@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import base64
 import io
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from html import escape
 from importlib.resources import files
+from itertools import chain, count
 from pathlib import Path
 
 import numpy as np
@@ -30,6 +31,7 @@ from playalong.take.recording import opened
 
 ASSETS = files("playalong.take") / "assets"
 ENDING = ".take"
+PAGE = f"{ENDING}.html"
 POLICY = (
     "default-src 'none'; script-src '{script}'; style-src '{style}'; img-src data:; "
     "media-src blob:; base-uri 'none'; form-action 'none'"
@@ -45,15 +47,19 @@ class Written:
     sheet: Path | None
 
 
-def write_take(take: Listened, track: Track, out: Path) -> Written:
-    """A page, and the marked sheet as SVG where the folder's practice page holds the music."""
+def write_take(take: Listened, track: Track, out: Path, before: Collection[Path] = ()) -> Written:
+    """A page, and the marked sheet as SVG where the folder's practice page holds the music.
+
+    `before` are the pages of takes that were written with this one: none is written over.
+    """
     make_folder(out)
-    stem = f"{take.recording.stem}.{Path(take.track).name}"
-    if Path(take.track).name in take.recording.stem:
-        stem = take.recording.stem
+    name = Path(take.track).name
+    stem = take.recording.stem if name in take.recording.stem else f"{take.recording.stem}.{name}"
+    numbered = (f"{stem}.{number}" for number in count(2))
+    stem = next(each for each in chain([stem], numbered) if out / f"{each}{PAGE}" not in before)
     engraved = Engraved.read(track.out, take.heard.timeline.key, take.heard.timeline.string)
     music = engraved.marked(take.heard) if engraved else None
-    page = out / f"{stem}{ENDING}.html"
+    page = out / f"{stem}{PAGE}"
     write_text(page, _html(take, track, music))
     sheet = None
     if music:
@@ -74,7 +80,9 @@ def _html(take: Listened, track: Track, music: str | None) -> str:
     parts = {
         "place": escape(_place(take)),
         "report": _paragraphs(words.counted(heard)),
-        "distances": escape("\n".join(words.distances(heard) + words.shifts(heard))),
+        "rows": _table(heard),
+        "strings": _paragraphs(words.strings(heard)),
+        "shifts": _shifts(heard),
         "groups": _groups(heard),
         "picture": picture(heard),
         "music": music or "<p>The folder has no practice page, so the drill is not drawn here.</p>",
@@ -135,31 +143,43 @@ def _moments(heard: Heard) -> dict[str, list[float | None]]:
     return told
 
 
+def _table(heard: Heard) -> str:
+    rows = "".join(
+        f'<tr><th scope="row">{row.name}</th><td>{row.count}</td><td>{escape(row.told)}</td></tr>'
+        for row in words.rows(heard)
+    )
+    return f"<table><tbody>{rows}</tbody></table>" if rows else ""
+
+
+def _shifts(heard: Heard) -> str:
+    lines = words.shift_lines(heard)
+    return f"<p><b>Shifts</b> {escape('; '.join(lines))}.</p>" if lines else ""
+
+
 def _row(take: Listened) -> Iterable[str]:
-    shifts = {shift.into: shift for shift in take.heard.shifts}
-    for each in take.heard.notes:
+    heard = take.heard
+    shifts = {shift.into: shift for shift in heard.shifts}
+    for each in heard.notes:
         shift = shifts.get(each.index)
-        came = "" if shift is None else f"arrived {words.signed(shift.arrival_ms)} ms"
-        if shift is not None and shift.overshoot_cents is not None:
-            if abs(shift.overshoot_cents) > summary.LANDED_CENTS:
-                side = "past" if shift.overshoot_cents > 0 else "short"
-                came += f", {abs(shift.overshoot_cents):.0f} cents {side}"
-            else:
-                came += ", landed true"
+        parts = [marks.told(each), *(marks.came(shift, each, heard.placed) if shift else ())]
         yield (
             f'<li class="{marks.kind(each)}"><button type="button" data-note="{each.index}">'
-            f"{escape(marks.name(each))}</button> <span>{escape(marks.told(each))}</span> "
-            f"<span>{escape(came)}</span></li>"
+            f"{escape(marks.name(each))}: <span>{escape(', '.join(parts))}</span></button></li>"
         )
 
 
 def _groups(heard: Heard) -> str:
-    rows = "".join(
-        f"<li>{escape(group.words)}{'' if group.tends else ' (may be chance)'}</li>"
-        for group in summary.groups([heard])
-    )
-    asked = _paragraphs(line for line in words.tendencies([heard]) if line.startswith("A question"))
-    return f"<ul>{rows}</ul>{asked}" if rows else f"<p>Too few notes to say more.</p>{asked}"
+    found = summary.groups([heard])
+    tending = "".join(f"<li>{escape(group.words)}</li>" for group in found if group.tends)
+    others = "".join(f"<li>{escape(each.chance_words)}</li>" for each in found if not each.tends)
+    asked = words.question([heard])
+    parts = [
+        f"<ul>{tending}</ul>" if tending else "",
+        f"<p>What follows may be chance.</p><ul>{others}</ul>" if others else "",
+        "" if found else "<p>Too few notes to say more.</p>",
+        _paragraphs([asked] if asked else ()),
+    ]
+    return "".join(parts)
 
 
 def _paragraphs(lines: Iterable[str]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from html import escape
 
 from playalong.instrument.position import finger_name
@@ -10,12 +10,13 @@ from playalong.music.pitch import pretty
 from playalong.take.marks import kind, sign
 from playalong.take.model import Heard, HeardNote, HeardShift
 from playalong.take.summary import LANDED_CENTS, TRUE_CENTS
-from playalong.take.words import signed
+from playalong.take.words import signed, written_beat
 
 SECOND = 110  # units across
 CENT = 2.2  # units up
 HIGHEST_CENTS = 55
-TOP, BOTTOM = 34, 54  # for marks and names
+TOP, BOTTOM = 58, 54  # for bars and marks, and for names
+BAR_Y, MARK_Y = 16, 46
 LANDING_SECONDS = 0.05
 
 
@@ -28,13 +29,29 @@ def picture(heard: Heard) -> str:
     height = round(middle + HIGHEST_CENTS * CENT + BOTTOM)
     width = round((end - start) * SECOND)
     shifts = {shift.into: shift for shift in heard.shifts}
-    parts = [part for each in notes for part in _note(each, shifts.get(each.index), start, middle)]
+    parts = list(_bars(notes, start, height))
+    parts += [part for each in notes for part in _note(each, shifts.get(each.index), start, middle)]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" id="curve" viewBox="0 0 {width} {height}" '
         f'width="{width}" height="{height}" data-start="{start:.4f}" data-second="{SECOND}" '
         f'aria-hidden="true">{"".join(parts)}'
         f'<line id="now" x1="-9" x2="-9" y1="0" y2="{height}"/></svg>'
     )
+
+
+def _bars(notes: Sequence[HeardNote], start: float, height: int) -> Iterator[str]:
+    """A line where each bar begins, and its number."""
+    known: set[tuple[int, int]] = set()
+    for each in notes:
+        bar = (each.note.pass_number, each.note.bar)
+        if bar in known or written_beat(each.note) < 0:
+            continue
+        known.add(bar)
+        x = (each.note.from_seconds - start) * SECOND
+        again = f", pass {each.note.pass_number}" if each.note.pass_number > 1 else ""
+        yield f'<path class="line" d="M{x:.1f} 0V{height}"/>'
+        told = f"bar {each.note.bar}{again}"
+        yield f'<text class="soft bar" x="{x + 4:.1f}" y="{BAR_Y}">{told}</text>'
 
 
 def _note(heard: HeardNote, shift: HeardShift | None, start: float, middle: float) -> Iterator[str]:
@@ -57,7 +74,7 @@ def _note(heard: HeardNote, shift: HeardShift | None, start: float, middle: floa
     centre = left + wide / 2
     mark = sign(heard)
     if mark:
-        yield f'<text class="mark" x="{centre:.1f}" y="24">{escape(mark)}</text>'
+        yield f'<text class="mark" x="{centre:.1f}" y="{MARK_Y}">{escape(mark)}</text>'
     name = pretty(heard.note.pitch)
     yield f'<text x="{centre:.1f}" y="{low + 20:.1f}">{escape(name)}</text>'
     if heard.note.finger is not None:

@@ -89,9 +89,14 @@ def _read(line: str) -> Figures | None:
 
 
 def keep(folder: Path, figures: Figures) -> list[Figures]:
-    """Add a take, unless it is there already. All of its track, the oldest first."""
-    before = kept(folder, figures.track)
-    if any(each.take == figures.take and each.against == figures.against for each in before):
+    """Add a take, unless it is there already or nothing in it was judged. All of its track that
+    were judged against the same temperament, the oldest first."""
+    before = [
+        each
+        for each in kept(folder, figures.track)
+        if each.judged and each.against == figures.against
+    ]
+    if not figures.judged or figures.take in {each.take for each in before}:
         return before
     path = folder / FILE_NAME
     try:

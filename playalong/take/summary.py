@@ -24,6 +24,12 @@ FAR_CENTS = 15.0
 LEAST_IN_ROW = 5
 CHANCE = 0.05
 LANDED_CENTS = 8.0  # an overshoot below this is none
+WITHIN, OFF, FAR = "within 5 cents", "5 to 15 off", "more than 15 off"  # rows
+
+
+def counted(number: float, word: str) -> str:
+    """`1 cent`, `2 cents`."""
+    return f"{number:.0f} {word}{'' if round(number) == 1 else 's'}"
 
 
 @dataclass(frozen=True)
@@ -37,6 +43,14 @@ class Group:
     middle: float
     high: float
     tends: bool = False
+
+    @property
+    def chance_words(self) -> str:
+        """`Finger 3: 10 notes, in the middle 2 cents high`."""
+        middle = round(abs(self.middle))
+        side = "high" if self.middle > 0 else "low"
+        told = f"{counted(middle, 'cent')} {side}" if middle else "true"
+        return f"{self.name}: {self.notes} notes, in the middle {told}"
 
     @property
     def words(self) -> str:
@@ -80,15 +94,21 @@ def open_strings(notes: Iterable[HeardNote]) -> list[HeardNote]:
     return [each for each in notes if each.verdict == model.JUDGED and each.note.finger == 0]
 
 
+def row_of(note: HeardNote) -> str:
+    """In which row of the summary a note is counted."""
+    if note.verdict != model.JUDGED or note.cents is None:
+        return note.verdict
+    off = abs(note.cents)
+    return WITHIN if off <= TRUE_CENTS else OFF if off <= FAR_CENTS else FAR
+
+
 def classes(notes: Iterable[HeardNote]) -> Classes:
     judged = judged_notes(notes)
-    off = {note.index: abs(note.cents or 0.0) for note in judged}
-    return Classes(
-        tuple(each for each in judged if off[each.index] <= TRUE_CENTS),
-        tuple(each for each in judged if TRUE_CENTS < off[each.index] <= FAR_CENTS),
-        tuple(each for each in judged if off[each.index] > FAR_CENTS),
-        float(np.median(list(off.values()))) if off else None,
+    within, off, far = (
+        tuple(each for each in judged if row_of(each) == row) for row in (WITHIN, OFF, FAR)
     )
+    typical = float(np.median([abs(each.cents or 0.0) for each in judged])) if judged else None
+    return Classes(within, off, far, typical)
 
 
 def groups(takes: Sequence[Heard]) -> list[Group]:
@@ -139,11 +159,13 @@ def sign_chance(ups: int, count: int) -> float:
 
 @dataclass(frozen=True)
 class Landings:
-    """How the shifts of a take came in."""
+    """How the shifts of a take came in; `stayed` on a pitch that is not the note's."""
 
     true: tuple[HeardShift, ...]
+    stayed: tuple[HeardShift, ...]
     past: tuple[HeardShift, ...]
     short: tuple[HeardShift, ...]
+    unknown: tuple[HeardShift, ...]
 
     @property
     def past_cents(self) -> float | None:
@@ -153,16 +175,28 @@ class Landings:
     def settled_ms(self) -> float | None:
         return _median([shift.settled_ms for shift in self.past])
 
+    @property
+    def short_cents(self) -> float | None:
+        cents = _median([shift.overshoot_cents for shift in self.short])
+        return None if cents is None else -cents
 
-def landings(shifts: Iterable[HeardShift]) -> Landings:
-    known = [
-        (shift, shift.overshoot_cents) for shift in shifts if shift.overshoot_cents is not None
-    ]
-    return Landings(
-        tuple(shift for shift, over in known if abs(over) <= LANDED_CENTS),
-        tuple(shift for shift, over in known if over > LANDED_CENTS),
-        tuple(shift for shift, over in known if over < -LANDED_CENTS),
-    )
+
+def landings(heard: Heard) -> Landings:
+    cents = {note.index: note.cents or 0.0 for note in heard.notes}
+    by_kind: dict[str, list[HeardShift]] = defaultdict(list)
+    for shift in heard.shifts:
+        by_kind[landed(shift, cents[shift.into])].append(shift)
+    return Landings(*(tuple(by_kind[kind]) for kind in ("true", "stayed", "past", "short", "")))
+
+
+def landed(shift: HeardShift, held_cents: float) -> str:
+    """`true`, `stayed`, `past`, `short`, or nothing where it is not known."""
+    over = shift.overshoot_cents
+    if over is None:
+        return ""
+    if abs(over) > LANDED_CENTS:
+        return "past" if over > 0 else "short"
+    return "true" if abs(held_cents) <= LANDED_CENTS else "stayed"
 
 
 def _median(values: Iterable[float | None]) -> float | None:

@@ -125,12 +125,22 @@ def test_what_json_prints_is_what_is_documented(made):
 def test_figures_are_kept_beside_the_track_once_for_each_recording(made):
     folder, tracks = made
     track = tracks["02-072-alone"]
-    for _ in range(2):
-        run(folder / "anna-02-072-alone.wav", track.audio)
+    run(folder / "anna-02-072-alone.wav", track.audio)
+    again = run(folder / "anna-02-072-alone.wav", folder / "out", "--quiet")
+    assert (again.returncode, again.stdout, again.stderr) == (0, "", "")
     kept = (track.audio.parent / FILE_NAME).read_text(encoding="utf-8").splitlines()
     kept = [each for each in map(json.loads, kept) if each["track"] == track.name]
     assert len(kept) == 1
     assert kept[0]["judged"] == kept[0]["within_5"] + kept[0]["within_15"] + kept[0]["beyond"]
+
+
+def test_a_track_is_told_as_found_only_where_the_take_is_one_of_it(made):
+    folder, _ = made
+    rng = np.random.default_rng(1)
+    soundfile.write(folder / "noise.wav", rng.standard_normal(12 * RATE_HZ) * 0.05, RATE_HZ)
+    done = run(folder / "noise.wav", folder / "out", "--json", "--keep", "no")
+    assert done.returncode == 2
+    assert "found D-major" not in done.stderr
 
 
 def test_several_recordings_are_told_pupil_by_pupil(made):

@@ -16,6 +16,7 @@ from recorded import RATE_HZ, Recorded
 
 import playalong
 from playalong.take.clock import OnTrackClock
+from playalong.take.engraved import marks_over
 from playalong.take.find import find, tracks_of
 from playalong.take.listen import listen
 from playalong.take.marks import sign
@@ -127,6 +128,28 @@ def test_the_recording_on_the_page_keeps_the_tracks_time(page, taken):
     assert seconds == pytest.approx(taken[0].heard.timeline.seconds, abs=0.06)
     with opened_recording(taken[0].recording) as recording:
         assert OnTrackClock(recording, taken[0].heard.placed).from_seconds < 0
+
+
+def test_a_page_is_not_written_over_another_of_the_same_run(taken, tmp_path):
+    """Of a track that was played twice, or of recordings of one name."""
+    listened, written = taken
+    (track,) = tracks_of(listened.recording.parent / "out")
+    stem = written.page.name.removesuffix(".take.html")
+    one = write_take(listened, track, tmp_path)
+    two = write_take(listened, track, tmp_path, [one.page])
+    assert two.page.name == f"{stem}.2.take.html"
+    assert two.sheet.name == f"{stem}.2.take.svg"
+
+
+def test_marks_that_would_touch_stand_in_lanes(taken):
+    """A grace note's mark and its note's are an eighth of an inch apart."""
+    listened, _ = taken
+    first, second, third = listened.heard.notes[:3]
+    notes = {0: [first], 1: [second], 2: [third]}
+    system = {"columns": {"n0": 1000, "n1": 1250, "n2": 3000}}
+    (row,) = marks_over(system, notes)
+    assert [lane for _, lane, _ in row.placed] == [0, 1, 0]
+    assert row.lanes == 2
 
 
 def test_the_marked_sheet_bears_every_sign(taken):

@@ -29,7 +29,7 @@ function play(sound, from, to, after) {
   sound.currentTime = Math.max(0, from);
   until = { sound, to };
   then = after;
-  sound.play().catch(() => say("This browser does not play the sound."));
+  sound.play().catch((error) => { if (error.name !== "AbortError") say("This browser does not play the sound."); });
 }
 
 // A quiet tone where the track itself leaves the note to the player.
@@ -44,6 +44,7 @@ function sing(hz) {
   voice.connect(level).connect(audio.destination);
   voice.start();
   voice.stop(audio.currentTime + TONE_SECONDS);
+  voice.addEventListener("ended", () => { if (tone === audio) stop(); });
 }
 
 function hear(index) {
@@ -73,7 +74,7 @@ function toggle() {
 }
 
 function step(way) {
-  const here = NOTES.indexOf(noteAt(recording.currentTime));
+  const here = NOTES.findIndex((each) => each.index === (recording.paused && marked || noteAt(recording.currentTime).index));
   const note = NOTES[Math.max(0, Math.min(NOTES.length - 1, here + way))];
   recording.currentTime = note.from;
   show(note.index);
@@ -91,18 +92,22 @@ function frame() {
     next?.();
   }
   if (!recording.paused) {
-    show(noteAt(t).index);
+    if (until?.to === Infinity) show(noteAt(t).index); // a touched note is shown from its touch on
     const box = byId("scroll");
     if (x < box.scrollLeft || x > box.scrollLeft + box.clientWidth * 0.85) box.scrollLeft = x - box.clientWidth * 0.2;
   }
-  byId("play").textContent = recording.paused && track.paused ? "Play" : "Pause";
+  byId("play").textContent = recording.paused && track.paused && !tone ? "Play" : "Pause";
   byId("clock").textContent = minutes(t);
   if (document.activeElement !== byId("way") || !recording.paused) byId("way").value = t;
   requestAnimationFrame(frame);
 }
 
 recording.addEventListener("loadedmetadata", () => { byId("way").max = recording.duration; });
-byId("way").addEventListener("input", (event) => { recording.currentTime = Number(event.target.value); });
+function seek(t) {
+  recording.currentTime = t;
+  show(noteAt(t).index);
+}
+byId("way").addEventListener("input", (event) => seek(Number(event.target.value)));
 byId("play").addEventListener("click", toggle);
 document.addEventListener("click", (event) => {
   const place = event.target.closest("[data-note]");
@@ -110,7 +115,7 @@ document.addEventListener("click", (event) => {
 });
 addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.metaKey || event.altKey || event.target.closest("input")) return;
-  const act = { " ": toggle, ArrowLeft: () => step(-1), ArrowRight: () => step(1), Home: () => { recording.currentTime = 0; } }[event.key];
+  const act = { " ": toggle, ArrowLeft: () => step(-1), ArrowRight: () => step(1), Home: () => seek(0) }[event.key];
   if (!act || (event.key === " " && event.target.closest("button")) || (event.key.startsWith("Arrow") && event.target.closest(".scroll"))) return;
   event.preventDefault();
   act();
