@@ -7,8 +7,10 @@ import hashlib
 import json
 import re
 import shutil
+import threading
 import tracemalloc
 from dataclasses import replace
+from http.server import BaseHTTPRequestHandler, HTTPServer
 
 import numpy as np
 import pytest
@@ -127,6 +129,52 @@ def test_one_file_needs_no_other_and_is_ready_within_a_second(browser, tmp_path)
         assert page.faults == []
         page.close()
     assert min(ready) < 1000
+
+
+def test_a_track_inside_can_be_heard_before_those_after_it_have_been_read(browser, tmp_path):
+    """The page comes up to its second sound; the rest only when the first is ready to be heard."""
+    drill = parse('title = "T"\ninstrument = "viola"\nbar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"')
+    manifest = manifest_of(drill, audio="track-{}.mp3")
+    second = np.zeros(44_100, dtype=np.float32)
+    for number in range(1, len(manifest.tracks) + 1):
+        name = tmp_path / f"track-{number}.mp3"
+        write_audio(name, [second], format="mp3", channels=1, tags=Tags("none"))
+    whole = page_of(drill, tmp_path, manifest, one_file=True).read_bytes()
+    come = whole.index(b'id="sound-1">') + 100
+    go_on = threading.Event()
+
+    class Slow(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            self.send_response(200)
+            self.send_header("Content-Type", "text/html; charset=utf-8")
+            self.send_header("Content-Length", str(len(whole)))
+            self.end_headers()
+            self.wfile.write(whole[:come])
+            go_on.wait(30)
+            self.wfile.write(whole[come:])
+
+        def log_message(self, *_: object) -> None:
+            """Say nothing."""
+
+    server = HTTPServer(("127.0.0.1", 0), Slow)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    page = browser.new_page()
+    try:
+        page.goto(f"http://127.0.0.1:{server.server_port}/", wait_until="commit")
+        for _ in range(250):
+            if page.evaluate("document.documentElement.dataset.sound"):
+                break
+            page.wait_for_timeout(20)
+        assert page.evaluate("document.documentElement.dataset.sound") == "track-1.mp3"
+        assert page.evaluate("document.readyState") == "loading"
+        assert page.evaluate("document.getElementById('sound-2')") is None
+        go_on.set()
+        page.wait_for_load_state("domcontentloaded")
+    finally:
+        go_on.set()
+        page.close()
+        server.shutdown()
+        server.server_close()
 
 
 @pytest.mark.parametrize(

@@ -1,15 +1,24 @@
 // The bytes of a sound. They lie inside the page; or beside it in a stylesheet, the one kind of file
 // that a page opened from a folder may read, and which can hold data but run nothing.
-// Sound inside the page comes after the script, so that the page is ready before it.
-const arrived = new Promise((done) => {
-  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", done, { once: true });
-  else done();
+// Sound inside the page comes after the script, so that the page is ready before it; each is whole
+// as soon as something follows it, long before the last one is.
+const arrived = (id) => new Promise((done) => {
+  const watch = new MutationObserver(look);
+  function look() {
+    if (document.readyState === "loading" && !byId(id)?.nextSibling) return;
+    watch.disconnect();
+    done();
+  }
+  watch.observe(document.body, { childList: true });
+  document.addEventListener("DOMContentLoaded", look, { once: true });
+  look();
 });
 
 // Null where there is none: then the browser may still play the track's own file.
 async function bytesOf(name) {
-  await arrived;
-  const text = DATA.inside[name] ? byId(DATA.inside[name][0]).textContent : await textBeside(name);
+  const [id] = DATA.inside[name] ?? [];
+  if (id) await arrived(id);
+  const text = id ? byId(id).textContent : await textBeside(name);
   if (text === null) return null;
   return Uint8Array.fromBase64?.(text) ?? Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
 }
