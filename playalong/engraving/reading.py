@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import groupby, pairwise
 
 from playalong.engraving.written_score import WrittenScore
+from playalong.instrument.position import THUMB
 from playalong.instrument.shift import NO_SHIFT
 from playalong.score.explanation import form_of, is_half_step, turns
 
@@ -19,6 +20,8 @@ GHOSTS = (
     "A small head in parentheses is a ghost note: where the finger that leads stands at the other "
     "end of its slide, a help for the ear and not part of the tune."
 )
+THUMB_SIGN = "A ring with a stroke below it is the thumb, also called T."
+HARMONIC_SIGN = "A ring over a finger is a harmonic: the finger only touches the string."
 MELODIC = (
     "In melodic minor the sixth and seventh degrees are raised where the line goes up, and as the "
     "signature has them where it goes down."
@@ -45,6 +48,8 @@ def _told(written: WrittenScore) -> tuple[str, ...]:
     told = [note.arrival for note in notes if note.arrival and note.is_landing]
     parts = (
         (MELODIC, any(form_of(written.score.key_of(note), read(note.pitch)) for note in notes)),
+        (THUMB_SIGN, any(note.finger == THUMB for note in notes)),
+        (HARMONIC_SIGN, any(note.touched for note in notes)),
         (HALF_STEPS, any(is_half_step(one, two) for one, two in pairwise(notes))),
         (SLIDES, bool(written.slides)),
         (GHOSTS, any(bar.ghosts for bar in written.bars)),

@@ -9,10 +9,12 @@ from playalong.engraving.reading import (
     BOWS_CHANGE,
     GHOSTS,
     HALF_STEPS,
+    HARMONIC_SIGN,
     SHIFTS,
     SLIDE_LENGTHS,
     SLIDES,
     SLIDES_OVER_REPEATS,
+    THUMB_SIGN,
     reading_words,
 )
 from playalong.engraving.written_score import write_down
@@ -59,3 +61,17 @@ def test_a_slide_over_a_repeat_sign_is_told_to_stand_in_words(bar, told):
 def test_only_signs_that_stand_on_the_sheet_are_explained(bar, told):
     more = 'passes = 1\nstrings = ["D"]\nkeys = ["C major"]'
     assert words(bar, more) == " ".join(told)
+
+
+@pytest.mark.parametrize(
+    ("bar", "told"),
+    [
+        ("D: t7: T*4 2*4", (THUMB_SIGN,)),
+        ("D: p7: 1o*4 1o*4", (HARMONIC_SIGN,)),
+        ("D: p1: 1*4 4*4", ()),
+    ],
+)
+def test_a_cellists_thumb_and_harmonics_are_explained_where_they_stand(bar, told):
+    more = 'passes = 1\nkeys = ["D major"]'
+    drill = drill_of(bar, more, instrument="cello")
+    assert reading_words([write_down(write(drill))]) == list(told)
