@@ -138,3 +138,101 @@ def test_no_word_is_smaller_than_11_pixels(opened, width):
             (each.closest("svg") ? each.getScreenCTM().a : 1)]).filter(([, px]) => px < 10.99)"""
     )
     assert small == []
+
+
+def test_again_and_next_are_in_sight_at_the_end_on_every_screen(opened, listed):
+    """Wherever the page is scrolled to, and nothing lies over them."""
+    page = opened(viewport={"width": 320, "height": 560})
+    page.marks_at([listed["tracks"][0]["seconds"] - 0.3])
+    page.page.click("#play")
+    page.until("document.getElementById('end').hidden === false")
+    hidden = """() => ["again", "go-on"].filter((id) => {
+      const { left, right, top, bottom } = document.getElementById(id).getBoundingClientRect();
+      const corners = [[left + 8, top + 8], [right - 8, top + 8], [left + 8, bottom - 8]];
+      return ![...corners, [right - 8, bottom - 8]].every(([x, y]) =>
+        document.elementFromPoint(x, y)?.closest("button")?.id === id);
+    })"""
+    for width, height in [(320, 560), (390, 844), (844, 390), (640, 360), (1200, 800)]:
+        page.page.set_viewport_size({"width": width, "height": height})
+        for place in ("0", "document.documentElement.scrollHeight"):
+            page.page.evaluate(f"scrollTo(0, {place})")
+            assert page.page.evaluate(hidden) == [], (width, height, place)
+    page.page.set_viewport_size({"width": 320, "height": 560})
+    lines = """(() => {
+      const range = document.createRange();
+      range.selectNodeContents(document.getElementById("again"));
+      return range.getClientRects().length;
+    })()"""
+    assert page.page.evaluate(lines) == 1
+
+
+@pytest.mark.parametrize(("width", "height"), [(320, 560), (390, 844), (844, 390), (1200, 800)])
+def test_the_count_in_is_told_on_a_plate_that_no_finger_and_no_later_note_reaches(
+    opened, width, height
+):
+    """Left of the finger on the string and right of the pitches' names, on a ground of its own."""
+    page = opened(viewport={"width": width, "height": height})
+    page.page.evaluate(
+        """() => {
+          const pen = CanvasRenderingContext2D.prototype, { fillText, fillRect, clearRect } = pen;
+          pen.clearRect = function (...box) { window.drawn = []; clearRect.apply(this, box); };
+          pen.fillRect = function (...box) {
+            drawn.push(["plate", ...box]);
+            fillRect.apply(this, box);
+          };
+          pen.fillText = function (text, x, y) {
+            const size = parseFloat(this.font.match(/([\\d.]+)px/)[1]);
+            drawn.push(["text", text, x, y, this.measureText(text).width, size, this.textAlign]);
+            fillText.call(this, text, x, y);
+          };
+        }"""
+    )
+    for number, beat in enumerate("1212"):
+        page.marks_at([(number + 0.5) * 0.375])
+        *before, ground, plate, digit = page.page.evaluate("drawn")
+        assert (ground[0], plate[0], digit[:2]) == ("plate", "plate", ["text", beat])
+        _, left, top, wide, tall = plate
+        assert ground[1] < left
+        assert ground[1] + ground[3] > left + wide
+        assert ground[2] + ground[4] > top + tall
+        assert digit[6] == "center"
+        assert left <= digit[2] - digit[4] / 2 <= digit[2] + digit[4] / 2 <= left + wide
+        assert digit[5] >= 2 * 13  # twice a finger's number
+        assert left + wide < 0.26 * width - 12  # the string, and its finger's half width
+        names = [
+            each for each in before if each[0] == "text" and each[6] == "left" and each[2] == 8
+        ]
+        assert names
+        assert max(each[2] + each[4] for each in names) < left
+
+
+def test_a_loop_is_said_to_be_none_where_none_is_set(opened):
+    page = opened()
+    shown = "document.getElementById('from-bar').selectedOptions[0].textContent"
+    assert page.page.evaluate(shown) == "no loop"
+    page.choose(**{"from-bar": "2"})
+    assert (page.page.evaluate(shown), page.page.input_value("#to-bar")) == ("2", "2")
+    assert page.page.locator(".bar.looped").count() == 1
+    page.choose(**{"to-bar": ""})
+    assert page.page.evaluate(shown) == "no loop"
+    assert page.page.locator(".bar.looped").count() == 0
+    assert page.page.get_attribute("#loop", "aria-pressed") == "false"
+    page.choose(**{"to-bar": "2"})
+    assert page.page.input_value("#from-bar") == "1"
+    page.page.click("#loop")
+    assert page.page.evaluate(shown) == "no loop"
+
+
+@pytest.mark.parametrize("viewport", [DESK, PHONE], ids=["desk", "phone"])
+def test_the_wash_of_a_bar_holds_all_that_stands_in_its_line_and_stays_in_it(opened, viewport):
+    """No edge above or below runs through a word or a finger, and none is cut off."""
+    strays = opened(viewport=viewport).page.evaluate(
+        """[...document.querySelectorAll(".system")].flatMap((system) => {
+          const ink = system.querySelector("g").getBBox(), view = system.viewBox.baseVal;
+          return [...system.querySelectorAll(".bar")].map((bar) => bar.getBBox()).filter((bar) =>
+            bar.y > ink.y - 15 || bar.y + bar.height < ink.y + ink.height + 15 ||
+            bar.y < view.y + 15 || bar.y + bar.height > view.y + view.height - 15)
+            .map(({ y, height }) => [y, height, ink.y, ink.height]);
+        })"""
+    )
+    assert strays == []

@@ -223,8 +223,10 @@ class App {
   }
 
   loopChosen(name) {
-    const from = Number(byId("from-bar").value), to = Number(byId("to-bar").value);
-    this.setLoop(name === "from-bar" ? [from, Math.max(from, to)] : [Math.min(from, to), to]);
+    const chosen = byId(name).value, [from, to] = this.loop.range ?? [this.firstBar, this.firstBar];
+    if (chosen === "") this.setLoop(null);
+    else if (name === "from-bar") this.setLoop([Number(chosen), Math.max(chosen, to)]);
+    else this.setLoop([Math.min(from, chosen), Number(chosen)]);
   }
 
   setLoop(range, tell = true) {
@@ -232,7 +234,7 @@ class App {
     this.sound.setLoop(this.loop.stretches);
     this.score.showLoop(range);
     byId("loop").setAttribute("aria-pressed", String(Boolean(range)));
-    if (range) { byId("from-bar").value = range[0]; byId("to-bar").value = range[1]; }
+    this.showLoopBoxes();
     if (range && tell && !this.loop.holds(this.sound.time)) this.moveTo(this.loop.stretches[0].from);
     if (tell) say(range ? `Loop: ${range[0] === range[1] ? `bar ${range[0]}` : `bars ${range.join(" to ")}`}` : "Loop off");
     this.draw();
@@ -243,8 +245,13 @@ class App {
     const first = this.firstBar;
     const numbers = Array.from({ length: this.lastBar - first + 1 }, (_, n) => [first + n, first + n]);
     if (this.loop.range && this.loop.range[1] > this.lastBar) this.setLoop(null, false);
-    options(byId("from-bar"), numbers, this.loop.range?.[0] ?? first);
-    options(byId("to-bar"), numbers, this.loop.range?.[1] ?? first);
+    options(byId("from-bar"), [["", "no loop"], ...numbers], "");
+    options(byId("to-bar"), [["", "–"], ...numbers], "");
+    this.showLoopBoxes();
+  }
+
+  showLoopBoxes() {
+    [byId("from-bar").value, byId("to-bar").value] = this.loop.range ?? ["", ""];
   }
 
   draw(at) {

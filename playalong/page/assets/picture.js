@@ -4,6 +4,9 @@ const STRING_AT = 0.26; // of the width: what lies left of it has sounded
 const AIR_CENTS = 170; // over the highest and under the lowest pitch in sight
 const LEAST_CENTS = 900;
 const HEAD = 28; // pixels at the top, where bars are named
+const NAMES = 38; // pixels at the left, where pitches are named
+const FINGER = 12; // pixels from the middle of the finger on the string to its edge
+const RIM = 4; // pixels around the count-in's plate
 
 class Picture {
   constructor(canvas) {
@@ -122,8 +125,9 @@ class Picture {
   drawPitches() {
     const pen = this.pen;
     const shade = pen.createLinearGradient(0, 0, 56, 0);
-    shade.addColorStop(0.65, this.colour.board);
-    shade.addColorStop(1, "transparent");
+    pen.fillStyle = this.colour.board; // as six digits, also where it is a system colour's name
+    shade.addColorStop(0.65, pen.fillStyle);
+    shade.addColorStop(1, `${pen.fillStyle}00`);
     pen.fillStyle = shade;
     pen.fillRect(0, 0, 56, this.high);
     pen.font = `13px ${this.font}`;
@@ -199,7 +203,7 @@ class Picture {
     }
     const finger = (this.piece.slideAt(t) || note).finger;
     pen.beginPath();
-    pen.arc(x, y, 12, 0, 2 * Math.PI);
+    pen.arc(x, y, FINGER, 0, 2 * Math.PI);
     pen.fillStyle = this.colour.string; pen.fill();
     pen.lineWidth = 2; pen.strokeStyle = this.colour.board; pen.stroke();
     pen.fillStyle = this.colour.board;
@@ -208,13 +212,23 @@ class Picture {
     pen.fillText(fingerName(finger), x, y + 1);
   }
 
+  // On a plate in the corner that notes have left behind, like the beat below: no finger stands there.
   drawCountIn(t) {
     const beat = this.piece.beatAt(t);
     if (!beat || !beat.countIn) return;
-    const pen = this.pen, x = this.now + (this.wide - this.now) / 2;
-    pen.fillStyle = this.colour.chalk;
+    const pen = this.pen, text = String(beat.beat + 1), room = this.string - FINGER - NAMES - 2 * RIM;
+    const font = (size) => `bold ${size}px ${this.font}`;
+    pen.font = font(100);
+    const wide = pen.measureText("0".repeat(text.length)).width / 100; // of the letters' size
+    const size = Math.round(Math.min(this.high * 0.4, (room - RIM) / wide));
+    const plate = { x: NAMES + RIM, y: RIM, wide: size * wide + RIM, high: size * 1.05 };
+    pen.fillStyle = this.colour.board;
+    pen.fillRect(plate.x - RIM, 0, plate.wide + 2 * RIM, plate.high + 2 * RIM);
+    pen.fillStyle = this.colour.sound;
+    pen.fillRect(plate.x, plate.y, plate.wide, plate.high);
+    pen.fillStyle = this.colour.board;
+    pen.font = font(size);
     pen.textAlign = "center"; pen.textBaseline = "middle";
-    pen.font = `${Math.round(this.high * 0.62)}px ${this.font}`;
-    pen.fillText(String(beat.beat + 1), x, this.high / 2);
+    pen.fillText(text, plate.x + plate.wide / 2, plate.y + plate.high * 0.54);
   }
 }

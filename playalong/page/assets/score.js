@@ -78,8 +78,11 @@ class Score {
     const x = Math.min(left, 0) - EDGE, wide = Math.max(extent, right) + EDGE - x;
     const view = [x, top - EDGE, wide, bottom - top + 2 * EDGE];
     const svg = drawn("svg", { viewBox: view.join(" "), class: "system", role: "group" });
+    // As high as all that stands in the line, words and fingers too, so that no edge runs through them.
+    const air = EDGE * 0.75;
+    const tall = { y: top - air, height: bottom - top + 2 * air };
     for (const [number, from, to] of system.bars) {
-      const place = drawn("rect", { x: from, y: -350, width: to - from, height: bottom + 350 + EDGE / 2, rx: 60, class: "bar" });
+      const place = drawn("rect", { x: from, width: to - from, ...tall, rx: 60, class: "bar" });
       place.dataset.bar = number;
       this.barPlaces.set(number, place);
       svg.append(place);
@@ -100,19 +103,19 @@ class Score {
       this.heads.set(key, [...(this.heads.get(key) || []), head]);
       ink.append(head);
     }
-    svg.append(ink, ...this.touchPlaces(system));
+    svg.append(ink, ...this.touchPlaces(system, tall));
     return svg;
   }
 
   // A column for each note, from half way to the note before to half way to the next.
-  touchPlaces(system) {
+  touchPlaces(system, tall) {
     const columns = Object.entries(system.columns).map(([name, middle]) =>
       ({ number: Number(name.slice(1).split("-")[0]), middle })).sort((a, b) => a.middle - b.middle);
     const end = system.bars[system.bars.length - 1][2];
     return columns.map(({ number, middle }, n) => {
       const from = n ? (columns[n - 1].middle + middle) / 2 : Math.max(0, middle - 600);
       const to = n + 1 < columns.length ? (columns[n + 1].middle + middle) / 2 : end;
-      const place = drawn("rect", { x: from, y: -500, width: to - from, height: 1700, class: "touch", role: "button",
+      const place = drawn("rect", { x: from, width: to - from, ...tall, class: "touch", role: "button",
         tabindex: -1, "aria-label": this.noteName(number) });
       place.dataset.touch = number;
       this.touches.set(number, place);
