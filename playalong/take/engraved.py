@@ -26,7 +26,12 @@ ROW = 420  # of marks, for each pass
 LANE = 270  # between marks that would touch
 MARK_SIZE = 300
 PASS_SIZE = 210
-LETTER, GAP = 0.62, 0.3  # of a mark's size: for each of its letters, and between two
+TITLE_SIZE, MEANING_SIZE = 420, 300
+MEANING = (
+    "A row for each pass: cents beyond 5, with an arrow, doubled beyond 15; · within 5; "
+    "? not judged; ( ) not heard; a name for another note."
+)
+LETTER, GAP = 0.72, 0.3  # of a mark's size: for each of its letters, and between two
 UNITS = 100  # in a mm
 LEAST_WIDTH = 150 * UNITS
 READING_ERRORS = (ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError)
@@ -54,18 +59,26 @@ class Engraved:
         except (OSError, *READING_ERRORS):
             return None
 
-    def marked(self, heard: Heard) -> str | None:
-        """The lines one under the other as SVG, a row of marks over them for each pass."""
+    def marked(self, heard: Heard, title: str = "") -> str | None:
+        """The lines one under the other as SVG, a row of marks over them for each pass.
+
+        With a title it is a sheet of its own, which tells what its marks mean.
+        """
         try:
-            return self._drawn(_by_number(heard))
+            return self._drawn(_by_number(heard), title)
         except READING_ERRORS:
             return None
 
-    def _drawn(self, notes: Mapping[int, Sequence[HeardNote]]) -> str:
+    def _drawn(self, notes: Mapping[int, Sequence[HeardNote]], title: str) -> str:
         left = min(system["box"][0] for system in self.systems) - EDGE
         right = max(system["box"][2] for system in self.systems) + EDGE
         right = max(right, left + LEAST_WIDTH)  # so that a page does not blow up a single bar
         parts, y = [], 0
+        shown = 'aria-hidden="true"' if not title else 'role="img"'
+        if title:
+            parts.append(f"<title>{escape(title)}</title>")
+            parts.append(_line(title, left + EDGE, TITLE_SIZE + EDGE, TITLE_SIZE))
+            y += TITLE_SIZE + 2 * EDGE
         for system in self.systems:
             marks = list(marks_over(system, notes))
             height = sum(ROW + (row.lanes - 1) * LANE for row in marks)
@@ -73,6 +86,11 @@ class Engraved:
             inside = "".join((*self._system(system), *_written(marks, top, left + EDGE)))
             parts.append(f'<g transform="translate(0 {y - top})">{inside}</g>')
             y += bottom - top
+        if title:
+            parts.append(_line(MEANING, left + EDGE, y + MEANING_SIZE, MEANING_SIZE))
+            y += MEANING_SIZE + 2 * EDGE
+        named = f'role="img"><title>{escape(title)}</title>'
+        shown = named if title else 'aria-hidden="true">'
         defs = "".join(
             f'<path id="glyph-{number}" d="{escape(path)}"/>'
             for number, path in enumerate(self.glyphs)
@@ -81,7 +99,7 @@ class Engraved:
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left} 0 {right - left} {y}" '
             f'width="{(right - left) / UNITS}mm" height="{y / UNITS}mm" class="music" '
             'fill="currentColor" font-family="Liberation Serif, Times New Roman, serif" '
-            f'aria-hidden="true"><defs>{defs}</defs>{"".join(parts)}</svg>\n'
+            f"{shown}<defs>{defs}</defs>{''.join(parts)}</svg>\n"
         )
 
     def _system(self, system: Mapping[str, Any]) -> Iterator[str]:
@@ -111,6 +129,10 @@ class MarksOfPass:
     @property
     def lanes(self) -> int:
         return 1 + max(lane for _, lane, _ in self.placed)
+
+
+def _line(text: str, x: float, y: float, size: int) -> str:
+    return f'<text x="{x}" y="{y}" font-size="{size}">{escape(text)}</text>'
 
 
 def marks_over(

@@ -22,7 +22,7 @@ from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.timeline import TimelineNote
 from playalong.take import marks, summary, words
 from playalong.take.clock import OnTrackClock
-from playalong.take.engraved import Engraved
+from playalong.take.engraved import MEANING, Engraved
 from playalong.take.find import Track
 from playalong.take.model import Heard
 from playalong.take.overview import Listened
@@ -62,9 +62,11 @@ def write_take(take: Listened, track: Track, out: Path, before: Collection[Path]
     page = out / f"{stem}{PAGE}"
     write_text(page, _html(take, track, music))
     sheet = None
-    if music:
+    title = f"{take.heard.timeline.title}: {_place(take)}"
+    alone = engraved.marked(take.heard, title) if engraved else None
+    if alone:
         sheet = out / f"{stem}{ENDING}{SVG}"
-        write_text(sheet, music)
+        write_text(sheet, alone)
     return Written(page, sheet)
 
 
@@ -87,6 +89,7 @@ def _html(take: Listened, track: Track, music: str | None) -> str:
         "picture": picture(heard),
         "music": music or "<p>The folder has no practice page, so the drill is not drawn here.</p>",
         "notes": "".join(_row(take)),
+        "meaning": f"Over each head, {MEANING[0].lower()}{MEANING[1:]}",
         "foot": _paragraphs((*words.FIGURES, *cautions(EITHER))),
         "data": inert({"notes": _moments(heard), "types": {n: t for n, (t, _) in sounds.items()}}),
         "sounds": "".join(

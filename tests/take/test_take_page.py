@@ -102,8 +102,16 @@ def test_a_touched_note_sounds_and_then_the_tracks(page, taken):
 
 
 def test_the_keyboard_plays_and_goes_from_note_to_note(page):
+    """The first note is the first one; back at the beginning none is marked."""
+    first = "document.querySelector('#curve .now')?.dataset.note === '1'"
     page.page.keyboard.press("ArrowRight")
-    page.until("document.querySelector('#curve .now') !== null")
+    page.until(first)
+    page.page.keyboard.press("ArrowRight")
+    page.until("document.querySelector('#curve .now').dataset.note === '2'")
+    page.page.keyboard.press("Home")
+    page.until("document.querySelector('#curve .now') === null")
+    page.page.keyboard.press("ArrowRight")
+    page.until(first)
     page.page.keyboard.press(" ")
     page.until("!document.getElementById('recording').paused")
     page.until("Number(document.getElementById('now').getAttribute('x1')) > 20")
@@ -162,3 +170,5 @@ def test_the_marked_sheet_bears_every_sign(taken):
     }
     for note in listened.heard.notes:
         assert marks[note.index] == (sign(note) or "·")
+    assert root[0].text.startswith("A <b>bold</b> drill: D major, D string, tempo 72, check; anna")
+    assert "( ) not heard" in "".join(root.itertext())

@@ -14,6 +14,7 @@ for (const name of ["recording", "track"]) {
   byId(name).src = URL.createObjectURL(new Blob([bytes], { type: DATA.types[name] }));
 }
 
+const xAt = (t) => (t - START) * SECOND;
 const say = (text) => { byId("live").textContent = text; };
 const minutes = (seconds) => `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
 
@@ -61,6 +62,7 @@ function show(index) {
   if (index === marked) return;
   document.querySelectorAll(".now").forEach((each) => each.classList.remove("now"));
   marked = index;
+  if (index === null) return;
   curve.querySelector(`[data-note="${index}"]`)?.classList.add("now");
   document.querySelector(`.notes [data-note="${index}"]`)?.parentElement.classList.add("now");
 }
@@ -74,16 +76,25 @@ function toggle() {
 }
 
 function step(way) {
-  const here = NOTES.findIndex((each) => each.index === (recording.paused && marked || noteAt(recording.currentTime).index));
+  const t = recording.currentTime;
+  const now = recording.paused && marked || (t < NOTES[0].from ? null : noteAt(t).index);
+  const here = NOTES.findIndex((each) => each.index === now);
   const note = NOTES[Math.max(0, Math.min(NOTES.length - 1, here + way))];
   recording.currentTime = note.from;
   show(note.index);
+  follow(note.from);
   const told = document.querySelector(`.notes [data-note="${note.index}"]`);
   if (told) say(told.parentElement.textContent);
 }
 
+// The picture goes along where the line would leave it.
+function follow(t) {
+  const box = byId("scroll"), x = xAt(t);
+  if (x < box.scrollLeft || x > box.scrollLeft + box.clientWidth * 0.85) box.scrollLeft = x - box.clientWidth * 0.2;
+}
+
 function frame() {
-  const t = recording.currentTime, x = (t - START) * SECOND;
+  const t = recording.currentTime, x = xAt(t);
   line.setAttribute("x1", x);
   line.setAttribute("x2", x);
   if (until && until.sound.currentTime >= until.to) {
@@ -93,8 +104,7 @@ function frame() {
   }
   if (!recording.paused) {
     if (until?.to === Infinity) show(noteAt(t).index); // a touched note is shown from its touch on
-    const box = byId("scroll");
-    if (x < box.scrollLeft || x > box.scrollLeft + box.clientWidth * 0.85) box.scrollLeft = x - box.clientWidth * 0.2;
+    follow(t);
   }
   byId("play").textContent = recording.paused && track.paused && !tone ? "Play" : "Pause";
   byId("clock").textContent = minutes(t);
@@ -105,7 +115,9 @@ function frame() {
 recording.addEventListener("loadedmetadata", () => { byId("way").max = recording.duration; });
 function seek(t) {
   recording.currentTime = t;
-  show(noteAt(t).index);
+  if (t < NOTES[0].from) show(null);
+  else show(noteAt(t).index);
+  follow(t);
 }
 byId("way").addEventListener("input", (event) => seek(Number(event.target.value)));
 byId("play").addEventListener("click", toggle);
