@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
@@ -95,15 +95,20 @@ def passage(
     _write(folder, made.files, force=force)
     if quiet:
         return
-    for told in made.told[:_MOST_TOLD]:
-        note(told)
-    if len(made.told) > _MOST_TOLD:
-        note(f"and {len(made.told) - _MOST_TOLD} lines more, in {first}")
+    _note_some(made.told, f", in {first}")
     say(made.summary)
     for number, line in enumerate(made.shift_lines, 1):
         say(f"shift {number}: {line}")
     say(f"{first}: written, and {count(len(made.files) - 1, 'drill')} for shifts beside it.")
     say(f"Next: playalong explain {first}, then playalong make {first}")
+
+
+def _note_some(lines: Sequence[str], where: str) -> None:
+    """The first of what may be many lines, and where the others are."""
+    for line in lines[:_MOST_TOLD]:
+        note(line)
+    if len(lines) > _MOST_TOLD:
+        note(f"and {len(lines) - _MOST_TOLD} lines more{where}")
 
 
 @contextmanager
@@ -160,10 +165,11 @@ def _list(score: Path) -> None:
     """Parts with their bars, keys and meters."""
     from playalong.passage.container import score_bytes
     from playalong.passage.reading import all_parts
-    from playalong.passage.telling import part_row
+    from playalong.passage.telling import part_row, unreadable
 
     with _of_score(score):
         parts = all_parts(score_bytes(score))
     if parts and parts[0].title:
         say(parts[0].title)
     say(columns([("part", "bars", "signatures", "meters"), *map(part_row, parts)]).rstrip())
+    _note_some([line for part in parts for line in unreadable(part)], "")

@@ -8,7 +8,7 @@ from itertools import cycle
 
 from playalong.drill.bars import WrittenBar
 from playalong.drill.pattern import Event, Pattern
-from playalong.music.meter import NOTE_LENGTHS, TICKS_PER_QUARTER
+from playalong.music.meter import MOST_PARTS, NOTE_LENGTHS
 
 
 def event_lengths(
@@ -35,13 +35,13 @@ def check_bars(
     bars: Sequence[WrittenBar],
     note: Fraction,
 ) -> None:
-    """DrillError unless every bar is filled exactly and lies on the tick grid."""
+    """DrillError unless every bar is filled exactly, in lengths that can be written."""
     for bar, events, spans in zip(bars, pattern.bars, lengths, strict=True):
         for event, span in zip(events, spans, strict=True):
-            if (span * TICKS_PER_QUARTER).denominator != 1:
+            if span.denominator > MOST_PARTS:
                 raise event.origin.error(
-                    f'"{event.origin.text}" would last {span} of a quarter, which no MIDI clock of '
-                    f"{TICKS_PER_QUARTER} parts holds; lengths are halves, thirds, fifths and so on"
+                    f'"{event.origin.text}" would last {span} of a quarter; a quarter has '
+                    f"{MOST_PARTS} parts at most"
                 )
         total = sum(spans, Fraction(0))
         if total != bar.length:

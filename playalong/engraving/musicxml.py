@@ -35,8 +35,9 @@ DOCTYPE = (
     '"http://www.musicxml.org/dtds/partwise.dtd">'
 )
 
-
 ITALIC = {"font-style": "italic"}
+MOST_DIVISIONS = 16_383  # of a quarter, that MusicXML advises at most (4.0, positive-divisions)
+DIVISIONS = 13_440  # 128ths, triplets, quintuplets, septuplets
 
 
 def musicxml(written: WrittenScore) -> bytes:
@@ -99,15 +100,18 @@ class _Writer:
         self.turns = {note.stand: note.arrival for note in turns(written.score) if note.is_landing}
 
     def _divisions(self) -> int:
-        """Parts of a quarter that hold every start and length."""
+        """Parts of a quarter that hold every start and length; so fine where these are too many
+        for readers that times are rounded, each once."""
         times = [self.meter.bar, self.meter.beat]
         for bar in self.written.bars:
             times += [t for each in bar.notes_and_rests for t in (each.start, each.value.length)]
             times += [t for ghost in bar.ghosts for t in (ghost.start, ghost.length)]
-        return lcm(*(time.denominator for time in times))
+        exact = lcm(*(time.denominator for time in times))
+        return exact if exact <= MOST_DIVISIONS else DIVISIONS
 
-    def duration(self, quarters: Fraction) -> int:
-        return int(quarters * self.divisions)
+    def duration(self, start: Fraction, length: Fraction) -> int:
+        """Of what begins `start` quarters into its bar."""
+        return round((start + length) * self.divisions) - round(start * self.divisions)
 
     def measure(self, part: Element, index: int) -> None:
         bar = self.written.bars[index]
@@ -156,7 +160,7 @@ class _Writer:
         if bar.is_silent:
             rest = add(measure, "note")
             add(rest, "rest", measure="yes")
-            add(rest, "duration", self.duration(bar.meter.bar))
+            add(rest, "duration", self.duration(Fraction(0), bar.meter.bar))
             add(rest, "voice", 1)
             return
         voice = bar.notes_and_rests
@@ -175,7 +179,7 @@ class _Writer:
                 element.set("id", each.id)
                 self.pitch(element, each.note.pitch)
             if not each.is_grace:
-                add(element, "duration", self.duration(each.value.length))
+                add(element, "duration", self.duration(each.start, each.value.length))
             ties(element, "tie", each)
             add(element, "voice", 1)
             note_type(element, each.value)
@@ -238,11 +242,11 @@ class _Writer:
 
     def ghost(self, measure: Element, ghost: Ghost, altered: dict[str, Accidental]) -> None:
         """A ghost note in voice 2, written where its turn comes in time: after what it leaves."""
-        add(add(measure, "backup"), "duration", self.duration(ghost.length))
+        add(add(measure, "backup"), "duration", self.duration(ghost.start, ghost.length))
         element = add(measure, "note", id=ghost.id)
         add(element, "cue")
         self.pitch(element, ghost.pitch)
-        add(element, "duration", self.duration(ghost.length))
+        add(element, "duration", self.duration(ghost.start, ghost.length))
         add(element, "voice", 2)
         value = one_value(ghost.length)  # without one a reader goes by the duration
         if value:

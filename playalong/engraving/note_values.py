@@ -8,8 +8,9 @@ is tied across it; rests show every beat (common practice).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from math import lcm
 
 from playalong.errors import PlayalongError
 from playalong.music.meter import Meter
@@ -97,6 +98,33 @@ def rest_values(start: Fraction, length: Fraction, meter: Meter) -> list[NoteVal
     return values
 
 
+def in_whole_tuplets(values: Sequence[NoteValue]) -> list[NoteValue]:
+    """The same lengths, written as one tuplet where one holds all from a plain place to the next:
+    three of nine sixteenths are no triplet's eighth among the others."""
+    found, first = list(values), 0
+    total = Fraction(0)
+    for index, value in enumerate(values):
+        if not total:
+            first = index
+        total += value.length
+        if _is_dyadic(total):
+            total = Fraction(0)
+            group = values[first : index + 1]
+            odd = lcm(*(_odd_part(each.length) for each in group))
+            rewritten = [_in_tuplet(each.length, odd) for each in group]
+            if len({each.ratio for each in group}) > 1 and all(rewritten):
+                found[first : index + 1] = [each for each in rewritten if each]
+    return found
+
+
+def _in_tuplet(length: Fraction, odd: int) -> NoteValue | None:
+    """One value of a tuplet of so many, where one holds it."""
+    ratio = _ratio(odd)
+    plain = length * Fraction(*ratio)
+    sign = next((value for value in VALUES if value.length == plain), None)
+    return sign and replace(sign, length=length, ratio=ratio)
+
+
 def tuplet_brackets(values: Sequence[NoteValue]) -> list[list[str]]:
     """Where brackets over notes in the time of others start and stop, value by value.
 
@@ -140,10 +168,8 @@ def _next_beat(start: Fraction, meter: Meter) -> Fraction:
 
 def _fewest(length: Fraction) -> list[NoteValue]:
     """The fewest values, the longest first, with a dot at most."""
-    odd = length.denominator
-    while odd % 2 == 0:
-        odd //= 2
-    ratio = None if odd == 1 else (odd, 2 ** (odd.bit_length() - 1))
+    odd = _odd_part(length)
+    ratio = None if odd == 1 else _ratio(odd)
     stretch = Fraction(*ratio) if ratio else Fraction(1)
     left, values = length * stretch, []
     while left:
@@ -158,5 +184,14 @@ def _fewest(length: Fraction) -> list[NoteValue]:
     return values
 
 
+def _ratio(odd: int) -> tuple[int, int]:
+    return odd, 2 ** (odd.bit_length() - 1)
+
+
+def _odd_part(length: Fraction) -> int:
+    """Of its denominator: the tuplet that writes it."""
+    return length.denominator // (length.denominator & -length.denominator)
+
+
 def _is_dyadic(length: Fraction) -> bool:
-    return length.denominator & (length.denominator - 1) == 0
+    return _odd_part(length) == 1

@@ -8,14 +8,20 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from itertools import count
 
 from playalong.drill.bars import WrittenBar, place_of
 from playalong.engraving.clefs import OCTAVE, Clef, clefs_of, octave_signs
-from playalong.engraving.note_values import NoteValue, grace_value, note_values, rest_values
+from playalong.engraving.note_values import (
+    NoteValue,
+    grace_value,
+    in_whole_tuplets,
+    note_values,
+    rest_values,
+)
 from playalong.instrument.instruments import Instrument
 from playalong.instrument.position import Position
 from playalong.instrument.shift import GHOST_SHARE
@@ -246,8 +252,16 @@ def _pieces(score: Score) -> Iterator[tuple[tuple[int, int], NoteOrRest]]:
                 yield (note.stand, place), piece
 
 
-def _filled(pieces: Iterable[NoteOrRest], bar: WrittenBar, rest: Fraction) -> Iterator[NoteOrRest]:
+def _filled(pieces: Iterable[NoteOrRest], bar: WrittenBar, rest: Fraction) -> list[NoteOrRest]:
     """The pieces of a bar, with rests where none sounds and for `rest` quarters more."""
+    found = list(_with_rests(pieces, bar, rest))
+    values = iter(in_whole_tuplets([each.value for each in found if not each.is_grace]))
+    return [each if each.is_grace else replace(each, value=next(values)) for each in found]
+
+
+def _with_rests(
+    pieces: Iterable[NoteOrRest], bar: WrittenBar, rest: Fraction
+) -> Iterator[NoteOrRest]:
     at = bar.start - bar.line
     for piece in pieces:
         yield from _rests(at, piece.start - at, bar.meter)

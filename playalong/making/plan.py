@@ -17,9 +17,8 @@ from playalong.folder.names import (
     track_name,
 )
 from playalong.music.key import Key
-from playalong.performance.clock import Clock
 from playalong.performance.ladder import rungs
-from playalong.performance.track_layout import TrackLayout
+from playalong.performance.track_layout import TrackLayout, clock_of
 from playalong.score.model import Score
 from playalong.score.playable import playable_scores
 from playalong.shipped import own_bank
@@ -121,7 +120,7 @@ def plan_build(drill: Drill, options: Options) -> Plan:
 
 def track_seconds(score: Score, bpm: int, stage: Stage, stands: slice = slice(None)) -> float:
     """How long a stage of a score lasts, or some starting positions of it."""
-    clock = Clock.at(bpm * score.drill.meter.beat)
+    clock = clock_of(score, bpm)
     passes = stage.passes(score.drill.passes)
     return clock.seconds(TrackLayout(score, clock, passes, score.climb[stands]).end)
 

@@ -9,7 +9,8 @@ from fractions import Fraction
 from playalong.errors import short
 
 UNITS = (2, 4, 8, 16)
-TICKS_PER_QUARTER = 960  # the grid of the MIDI file, on which every written length must fall
+TICKS_PER_QUARTER = 960  # the grid of the MIDI file, where no written length needs a finer one
+MOST_PARTS = 960  # of a quarter, that a length is written in
 NOTE_LENGTHS = {  # in quarters
     "whole": Fraction(4),
     "half": Fraction(2),

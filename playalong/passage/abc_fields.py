@@ -12,12 +12,11 @@ from playalong.music.meter import Meter
 from playalong.music.pitch import LETTER_FIFTHS, LETTERS
 from playalong.music.transposition import AS_WRITTEN, Transposition
 from playalong.passage.meters import meter_of
-from playalong.passage.model import PassageError
+from playalong.passage.model import BarError
 
 SIGNS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 SHORT_QUARTERS = 3  # a bar below it has sixteenths as plain notes, another eighths (3.1.7)
 PIPES = {"HP": 0, "Hp": 2}  # the Highland bagpipes, without their two sharps and with them
-MOST_OCTAVES = 4
 _KEY = re.compile(r"([A-G])([#b]?)\s*([A-Za-z]*)")
 _OF_KEY = re.compile(r"(?<![A-Za-z])(\^\^|\^|=|__|_)([A-Ga-g])(?![A-Za-z])")
 _TEMPO = re.compile(r"(?:(\d{1,3})/(\d{1,3})\s*=\s*)?([1-9]\d{0,3})\s*$")
@@ -80,21 +79,22 @@ class Fields:
             signs, mode = 0, ""
         else:
             return self  # a clef or the like alone
-        if abs(signs) > MOST_SIGNS:
-            raise PassageError(f'the key "{short(text, 20)}" has more than seven signs')
         own = {name.upper(): SIGNS[sign] for sign, name in _OF_KEY.findall(text)}
         alters = tuple(
             own.get(name, (signs - fifth + 5) // 7)
             for name, fifth in zip(LETTERS, LETTER_FIFTHS, strict=True)
         )
-        return replace(self, signature=None if own else signs, mode=mode, alters=alters)
+        return replace(
+            self,
+            signature=None if own or abs(signs) > MOST_SIGNS else signs,
+            mode=mode,
+            alters=alters,
+        )
 
     def _placed(self, text: str) -> Fields:
         """Where the notes of a clef or voice lie, and how they sound."""
         octave, clef, by = _OCTAVE.search(text), _OCTAVE_CLEF.search(text), _SEMITONES.search(text)
         octaves = int(octave[1]) if octave else self.octaves
-        if abs(octaves) > MOST_OCTAVES:
-            raise PassageError(f'"octave={octaves}" moves notes out of hearing')
         if not clef and not by:
             return replace(self, octaves=octaves)
         semitones = (int(by[1]) if by else 0) + (int(f"{clef[1]}12") if clef else 0)
@@ -113,5 +113,5 @@ def _mode(word: str) -> str:
 def _unit(text: str) -> Fraction:
     found = re.fullmatch(r"([1-9]\d{0,3})(?:\s*/\s*([1-9]\d{0,3}))?", text)
     if found is None:
-        raise PassageError(f'"L:{short(text, 20)}" is no length of a note')
+        raise BarError(f'"L:{short(text, 20)}" is no length of a note')
     return 4 * Fraction(int(found[1]), int(found[2] or 1))

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 from playalong.errors import short
 from playalong.music.key import Key
+from playalong.passage.abc_bars import Room
 from playalong.passage.abc_fields import Fields
-from playalong.passage.abc_voice import Room, Voice
+from playalong.passage.abc_voice import Voice
 from playalong.passage.model import Keep, Part, PartName, PassageError, ScoreBar
 from playalong.passage.numbering import numbered
 from playalong.passage.xml_events import MOST_BARS

@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from playalong.music.pitch import LETTERS, Pitch
+from playalong.passage.abc_bars import Room, cut_by_meter
 from playalong.passage.abc_fields import SIGNS, Fields
 from playalong.passage.abc_signs import (
     ARTICULATIONS,
@@ -23,7 +24,13 @@ from playalong.passage.abc_signs import (
     length_of,
     words_of,
 )
-from playalong.passage.model import CHANGES, DYNAMICS, PassageError, ScoreBar, ScoreNote
+from playalong.passage.model import (
+    CHANGES,
+    DYNAMICS,
+    BarError,
+    ScoreBar,
+    ScoreNote,
+)
 from playalong.passage.note_reader import LONGEST_QUARTERS
 
 UNKNOWN = "signs that ABC does not know"
@@ -37,31 +44,20 @@ KEPT_MARKS = (*ORNAMENTS, *ARTICULATIONS, *BOWS, *FINGERS, "5", "thumb", "open")
 FIRST_VOICE = 1
 
 
-class Room:
-    """How much a file may still hold, over all its tunes."""
-
-    def __init__(self, bars: int, notes: int) -> None:
-        self.bars, self.notes = bars, notes
-
-    def take(self, *, bars: int = 0, notes: int = 0) -> None:
-        self.bars -= bars
-        self.notes -= notes
-        if self.bars < 0 or self.notes < 0:
-            raise PassageError("the ABC file holds too much to be read at once; cut a tune out")
-
-
 class Voice:
     """Reads signs, one after another, into bars."""
 
     def __init__(self, fields: Fields, room: Room) -> None:
         self.fields, self.room = fields, room
         self.bars: list[ScoreBar] = []
+        self.has_bar_lines = False
         self.tied: dict[int, int] = {}  # alterations by index, of what is tied on
         self.ratio = Fraction(1)  # of the next note, in a broken rhythm
         self.tuplet: tuple[int, int, int] | None = None  # so many in the time of, how many left
         self.marks: list[str] = []  # before a note
         self.slurs = 0
         self.told: list[str] = []
+        self.lasting: dict[str, str] = {}  # faults by field: of all bars until it is said anew
         self._open()
 
     def _open(self) -> None:
@@ -76,6 +72,7 @@ class Voice:
         self.repeats: list[str] = []
         self.endings: list[str] = []
         self.words: list[str] = []
+        self.fault = ""
         self.begun: Fields | None = None  # what was in force when it began
 
     def tell(self, what: str) -> None:
@@ -85,7 +82,11 @@ class Voice:
     def field(self, letter: str, text: str) -> None:
         if letter in LOST:
             self.tell(LOST[letter])
-        self.fields = self.fields.after(letter, text)
+        self.lasting.pop(letter, None)
+        try:
+            self.fields = self.fields.after(letter, text)
+        except BarError as error:
+            self.lasting[letter] = str(error)
 
     def settle(self) -> None:
         """The head is read: the plain note stays what it is when the meter changes (3.1.7)."""
@@ -100,10 +101,15 @@ class Voice:
                 place += 1
                 continue
             place = found.end()
-            self._sign(found.lastgroup or "", found)
+            try:
+                self._sign(found.lastgroup or "", found)
+            except BarError as error:
+                self.fault = self.fault or str(error)
 
     def end(self) -> tuple[ScoreBar, ...]:
         self._close()
+        if not self.has_bar_lines:
+            return tuple(part for bar in self.bars for part in cut_by_meter(bar, self.room))
         return tuple(self.bars)
 
     def _sign(self, kind: str, part: re.Match[str]) -> None:
@@ -216,7 +222,7 @@ class Voice:
         if self.tuplet:
             quarters = quarters * self.tuplet[1] / self.tuplet[0]
         if not 0 < quarters <= LONGEST_QUARTERS:
-            raise PassageError(f"bar {len(self.bars) + 1}: a note has no length that can be played")
+            raise BarError("a note has no length that can be played")
         return quarters
 
     def _add(self, heads: list[ScoreNote]) -> None:
@@ -242,7 +248,7 @@ class Voice:
         octave = 4 + name.islower() + marks.count("'") - marks.count(",") + self.fields.octaves
         letter = LETTERS.index(name.upper())
         if not 0 <= octave <= 9:
-            raise PassageError(f"bar {len(self.bars) + 1}: a note lies in octave {octave}")
+            raise BarError(f"a note lies in octave {octave}")
         index, microtone = 7 * octave + letter, Fraction(0)
         if sign and "/" in sign:  # a part of a half step
             microtone, sign = Fraction(1, 2), "=" if sign[0] == "^" else "_"
@@ -290,6 +296,7 @@ class Voice:
             self._rest(length)
 
     def _bar(self, line: str, passes: str | None) -> None:
+        self.has_bar_lines = True
         if line.startswith(":"):
             self._repeat()
         self._close()
@@ -308,26 +315,26 @@ class Voice:
 
     def _close(self) -> None:
         """The bar is whole; signs before the first note of a bar wait for it."""
-        if not self.length:
+        if not self.length and not self.fault:
             return
         self.room.take(bars=1)
         begun = self.begun or self.fields
-        self.bars.append(
-            ScoreBar(
-                "",
-                self.length,
-                tuple(self.notes),
-                begun.signature,
-                begun.mode,
-                begun.meter,
-                begun.meter_words,
-                transposition=begun.transposition,
-                repeats=tuple(self.repeats),
-                endings=tuple(self.endings),
-                tempo=begun.tempo,
-                words=tuple(self.words),
-                told=tuple(self.told),
-            )
+        bar = ScoreBar(
+            "",
+            self.length,
+            tuple(self.notes),
+            begun.signature,
+            begun.mode,
+            begun.meter,
+            begun.meter_words,
+            transposition=begun.transposition,
+            repeats=tuple(self.repeats),
+            endings=tuple(self.endings),
+            tempo=begun.tempo,
+            words=tuple(self.words),
+            told=tuple(self.told),
         )
+        fault = self.fault or next(iter(self.lasting.values()), "")
+        self.bars.append(bar.unreadable(fault) if fault else bar)
         self.told = []
         self._open()

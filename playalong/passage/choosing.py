@@ -153,4 +153,5 @@ def _one(first: ScoreBar, rest: ScoreBar) -> ScoreBar:
         endings=first.endings + rest.endings,
         words=first.words + rest.words,
         told=first.told + rest.told,
+        fault=first.fault or rest.fault,
     )

@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import groupby, pairwise
 
 from playalong.errors import short
-from playalong.music.meter import TICKS_PER_QUARTER
+from playalong.music.meter import MOST_PARTS
 from playalong.music.pitch import Pitch
 from playalong.passage.model import ARTIFICIAL, PassageError, ScoreBar, ScoreNote
 
@@ -76,6 +76,9 @@ def bars_named(numbers: Sequence[str]) -> str:
 def line_of(bars: Sequence[ScoreBar], voice: str | None = None) -> Line:
     """The line of these bars. PassageError for what is not one line, or for none."""
     told, heads, starts, start = _Told(), list[LineNote](), list[Fraction](), Fraction(0)
+    for bar in bars:
+        if bar.fault:
+            raise PassageError(f"bar {bar.number}: {bar.fault}")
     bars = _over_bar_lines(bars)
     for place, bar in enumerate(bars):
         starts.append(start)
@@ -190,10 +193,10 @@ def _key_number(bar: ScoreBar, note: ScoreNote) -> int:
 
 
 def _check_length(bar: ScoreBar, length: Fraction) -> None:
-    if (length * TICKS_PER_QUARTER).denominator != 1:
+    if length.denominator > MOST_PARTS:
         raise PassageError(
-            f"bar {bar.number} has a note of {length} of a quarter, which no MIDI clock of "
-            f"{TICKS_PER_QUARTER} parts holds"
+            f"bar {bar.number} has a note of {length} of a quarter; a quarter has {MOST_PARTS} "
+            "parts at most"
         )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from xml.etree.ElementTree import Element
@@ -11,7 +11,8 @@ from xml.etree.ElementTree import Element
 from playalong.errors import short
 from playalong.music.pitch import LETTERS, Pitch
 from playalong.passage.mei_marks import ID, AllMarks, Marks
-from playalong.passage.model import PassageError, ScoreNote
+from playalong.passage.mei_repeats import bar_again, bars_meant, beat_meant, end_again
+from playalong.passage.model import BarError, ScoreBar, ScoreNote
 from playalong.passage.note_reader import whole
 
 DURATIONS = {"maxima": Fraction(32), "long": Fraction(16), "breve": Fraction(8)} | {
@@ -31,16 +32,15 @@ ARTICULATIONS = {
 }  # fmt: skip
 BOWS = {"upbow": "up-bow", "dnbow": "down-bow"}
 WRAPPERS = ("beam", "supplied", "unclear", "corr", "reg", "lem", "add", "expan")
-SIGNS = ("mRpt", "mRpt2", "multiRpt", "halfmRpt", "beatRpt")  # for notes that are not written
 
 
 @dataclass
 class Layer:
-    """Reads one layer of a bar that `where` names."""
+    """Reads one layer of a bar; `bar` is that bar without its notes, `before` those before it."""
 
-    where: str
+    bar: ScoreBar
+    before: Sequence[ScoreBar]
     voice: str
-    bar_length: Fraction
     marks: AllMarks
     signature: Mapping[int, int]  # what it does to a letter, where notes do not say it themselves
     duration: str = ""  # of notes that have none of their own
@@ -48,6 +48,7 @@ class Layer:
     now: Fraction = Fraction(0)
     notes: list[ScoreNote] = field(default_factory=list)
     in_bar: dict[int, int | Fraction] = field(default_factory=dict)  # accidentals by index
+    bars_again: int = 0  # how many bars a sign repeats, of which this is the first
 
     def read(self, element: Element, ratio: Fraction = Fraction(1), *, grace: bool = False) -> None:
         for child in element:
@@ -58,10 +59,10 @@ class Layer:
             case "note" | "chord" | "rest" | "space":
                 self._event(element, ratio, grace=grace or element.get("grace") is not None)
             case "mRest" | "multiRest":
-                self.notes.append(ScoreNote(self.now, self.bar_length, voice=self.voice))
-                self.now += self.bar_length
+                self.notes.append(ScoreNote(self.now, self.bar.length, voice=self.voice))
+                self.now += self.bar.length
             case "mSpace":
-                self.now += self.bar_length
+                self.now += self.bar.length
             case "tuplet":
                 self._tuplet(element, ratio, grace=grace)
             case "bTrem" | "fTrem":
@@ -79,13 +80,23 @@ class Layer:
                     self.read(each, ratio, grace=grace)
             case tag if tag in WRAPPERS:
                 self.read(element, ratio, grace=grace)
-            case tag if tag in SIGNS:
-                raise PassageError(f"{self.where} repeats notes by a sign; write them out")
+            case "mRpt" | "mRpt2" | "multiRpt":
+                self.bars_again = bars_meant(element)
+                self._again(*bar_again(self.before, self.bars_again, self.voice))
+            case "halfmRpt":
+                self._again(*end_again(self.notes, self.now, self.bar.length / 2))
+            case "beatRpt":
+                self._again(*end_again(self.notes, self.now, beat_meant(element, self.bar.meter)))
+
+    def _again(self, notes: Iterable[ScoreNote], length: Fraction) -> None:
+        """What a sign stands for: notes from a beginning of their own."""
+        self.notes += [replace(each, at=each.at + self.now) for each in notes]
+        self.now += length
 
     def _tuplet(self, element: Element, ratio: Fraction, *, grace: bool) -> None:
         count, normal = whole(element.get("num"), 3), whole(element.get("numbase"), 2)
         if not (0 < count < 1000 and 0 < normal < 1000):
-            raise PassageError(f"{self.where} has a tuplet of {count} in the time of {normal}")
+            raise BarError(f"it has a tuplet of {count} in the time of {normal}")
         before = len(self.notes)
         self.read(element, ratio * Fraction(normal, count), grace=grace)
         self.notes[before:] = [
@@ -109,7 +120,7 @@ class Layer:
         dots = whole(element.get("dots") or inside.get("dots"))
         dots = dots or sum(each.tag == "dot" for each in element)
         if name not in DURATIONS or not 0 <= dots <= MOST_DOTS:
-            raise PassageError(f'{self.where}: "{short(name, 20)}" is no length of a note')
+            raise BarError(f'"{short(name, 20)}" is no length of a note')
         return DURATIONS[name] * (2 - Fraction(1, 2**dots))
 
     def _note(
@@ -151,7 +162,7 @@ class Layer:
     def _pitch(self, note: Element) -> tuple[Pitch, Fraction]:
         name, octave = note.get("pname", "").upper(), whole(note.get("oct") or self.octave, -1)
         if len(name) != 1 or name not in LETTERS or not 0 <= octave <= 9:
-            raise PassageError(f"{self.where}: a note has no readable pitch")
+            raise BarError("a note has no readable pitch")
         index = 7 * octave + LETTERS.index(name)
         inside = next(note.iter("accid"), note)
         written, sounds = (note.get(key) or inside.get(key) for key in ("accid", "accid.ges"))

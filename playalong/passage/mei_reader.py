@@ -19,10 +19,12 @@ from playalong.music.pitch import LETTER_FIFTHS
 from playalong.music.transposition import AS_WRITTEN, Transposition
 from playalong.passage.mei_layer import DURATIONS, Layer
 from playalong.passage.mei_marks import OF_NOTES, AllMarks, text_of
+from playalong.passage.mei_repeats import bar_again
 from playalong.passage.meters import meter_of
 from playalong.passage.model import (
     CHANGES,
     DYNAMICS,
+    BarError,
     Keep,
     Part,
     PartName,
@@ -36,6 +38,7 @@ from playalong.passage.xml_events import elements
 
 MOST_RESTS = 500  # bars of one multiRest
 BY_BEAT = "marks that MEI sets by the beat, not by their notes"
+READINGS = "other readings of the bar than the first (app)"
 LOUDNESS = ("dynam", "hairpin")
 REPEATS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
     "left": {"rptstart": ("forward",)},
@@ -61,6 +64,7 @@ class _Staff:
     transposition: Transposition = AS_WRITTEN
     duration: str = ""
     octave: str = ""
+    again: tuple[int, int] = (0, 0)  # how far back a sign repeats bars, and how many are left
 
     def define(self, element: Element) -> None:
         """Take over what a scoreDef, staffDef or a sign among the notes changes."""
@@ -118,10 +122,12 @@ def read_mei(data: bytes, keep: Keep, _key: Key | None) -> tuple[Part, ...]:
     for event, element in elements(data):
         if event == "start":
             open_tags.append(element.tag)
+            score.readings.open(element.tag)
             if element.tag == "ending":
                 score.ending = [f"{short(element.get('n', ''), 8)} start"]
             continue
         open_tags.pop()
+        score.readings.close(element.tag)
         match element.tag:
             case "title" if "titleStmt" in open_tags:
                 score.title = score.title or short(text_of(element), 200)
@@ -130,12 +136,37 @@ def read_mei(data: bytes, keep: Keep, _key: Key | None) -> tuple[Part, ...]:
             case "staffDef" if "scoreDef" not in open_tags:
                 score.define(element)
             case "measure":
-                if "rdg" in open_tags:
-                    raise PassageError("the score has several readings of whole bars (app)")
-                score.bar(element)
+                if score.readings.is_read:
+                    score.bar(element)
             case "ending":
                 score.end()
     return score.parts()
+
+
+class _Readings:
+    """Of what stands in several (app), the first is read: where bars are parts of a reading, it
+    is known by its turn."""
+
+    def __init__(self) -> None:
+        self.turns: list[int] = []  # of each app that is open, how many readings have begun
+
+    def open(self, tag: str) -> None:
+        if tag == "app":
+            self.turns.append(0)
+        elif tag in ("lem", "rdg") and self.turns:
+            self.turns[-1] += 1
+
+    def close(self, tag: str) -> None:
+        if tag == "app" and self.turns:
+            self.turns.pop()
+
+    @property
+    def is_read(self) -> bool:
+        return all(turn <= 1 for turn in self.turns)
+
+    @property
+    def are_several(self) -> bool:
+        return bool(self.turns)
 
 
 class _Score:
@@ -147,6 +178,7 @@ class _Score:
         self.staves: dict[str, _Staff] | None = None  # the kept ones, by number
         self.ending: list[str] = []
         self.tempo: float | None = None  # of a definition, for the bar after it
+        self.readings = _Readings()
 
     def define(self, element: Element) -> None:
         if self.staves is None:
@@ -180,7 +212,7 @@ class _Score:
             count = whole(rests[0].get("num"), 1) if rests else 1
             if not 0 < count <= MOST_RESTS:
                 raise PassageError(f"{where} rests for {count} bars")
-            bar = self._bar(measure, staff, where, layers, n)
+            bar = self._bar(measure, staff, layers, n)
             staff.bars += [bar] * count
         self.ending, self.tempo = [], None
 
@@ -199,23 +231,11 @@ class _Score:
             if staff.bars
         )
 
-    def _bar(
-        self, measure: Element, staff: _Staff, where: str, layers: list[Element], n: str
-    ) -> ScoreBar:
-        signature = {} if self.marks.names_sound else staff.alterations
-        notes, length = list[ScoreNote](), Fraction(0)
-        for place, layer in enumerate(layers, 1):
-            voice = layer.get("n") or str(place)
-            reader = Layer(
-                where, voice, staff.length, self.marks, signature, staff.duration, staff.octave
-            )
-            reader.read(layer)
-            notes += reader.notes
-            length = max(length, reader.now)
+    def _bar(self, measure: Element, staff: _Staff, layers: list[Element], n: str) -> ScoreBar:
         bar = ScoreBar(
             short(measure.get("n", ""), 16),
-            length,
-            tuple(notes),
+            staff.length,
+            (),
             staff.signature,
             staff.mode,
             staff.meter,
@@ -230,13 +250,36 @@ class _Score:
             tuple(text for tag in ("tempo", "dir", "reh") for text in _texts(measure, tag, n)),
             (BY_BEAT,) * any(_is_by_beat(each, n) for each in measure)
             + (DYNAMICS,) * any(_is_of(each, n) for each in measure if each.tag in LOUDNESS)
-            + (CHANGES,) * any(map(_has_change, layers)),
+            + (CHANGES,) * any(map(_has_change, layers))
+            + (READINGS,) * self.readings.are_several,
         )
+        try:
+            bar = self._filled(bar, staff, layers)
+        except BarError as error:
+            bar = bar.unreadable(str(error))
         for layer in layers:
             for tag in ("clef", "keySig", "meterSig"):
                 for each in layer.iter(tag):
                     staff.define(each)
         return bar
+
+    def _filled(self, bar: ScoreBar, staff: _Staff, layers: list[Element]) -> ScoreBar:
+        """A bar with its notes. BarError for what cannot be read."""
+        signature = {} if self.marks.names_sound else staff.alterations
+        notes, length, again = list[ScoreNote](), Fraction(0), 0
+        for place, layer in enumerate(layers, 1):
+            voice = layer.get("n") or str(place)
+            reader = Layer(
+                bar, staff.bars, voice, self.marks, signature, staff.duration, staff.octave
+            )
+            reader.read(layer)
+            notes += reader.notes
+            length, again = max(length, reader.now), max(again, reader.bars_again)
+        back, left = staff.again
+        staff.again = (again, again - 1) if again else (back, left - 1)
+        if left > 0 and not notes:  # of several bars that one sign repeats
+            notes, length = bar_again(staff.bars, back, "")
+        return replace(bar, notes=tuple(notes), length=length)
 
 
 def _name(score: Element, staff: Element) -> str:

@@ -6,7 +6,7 @@ Lengths are quarters. Pitches are as written; `transposition` of a bar says how 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from playalong.errors import PlayalongError
@@ -17,6 +17,10 @@ from playalong.music.transposition import AS_WRITTEN, Transposition
 
 class PassageError(PlayalongError):
     """A score or a passage of it that no drill can be made from, in one sentence."""
+
+
+class BarError(PassageError):
+    """What makes one bar unreadable, said without its number; the others can be read."""
 
 
 # What readers tell of a bar in the same words.
@@ -75,6 +79,16 @@ class ScoreBar:
     tempo: float | None = None  # quarters a minute
     words: tuple[str, ...] = ()
     told: tuple[str, ...] = ()  # what its reader could not keep
+    fault: str = ""  # why it cannot be read; it holds no notes then
+
+    def unreadable(self, fault: str) -> ScoreBar:
+        """The same without its notes, as long as its meter asks for."""
+        return replace(self, length=self.full, notes=(), fault=fault)
+
+    @property
+    def full(self) -> Fraction:
+        """The length that its meter asks for."""
+        return self.meter.bar if self.meter else Fraction(4)
 
     def sounding(self, note: ScoreNote) -> Pitch | None:
         """A note as it sounds; None for a rest."""

@@ -10,11 +10,17 @@ from xml.etree.ElementTree import Element
 
 from playalong.errors import short
 from playalong.music.pitch import LETTERS, Pitch
-from playalong.passage.model import PassageError, ScoreNote
+from playalong.passage.model import BarError, ScoreNote
 
 LONGEST_QUARTERS = 1_000
 KEPT_LENGTHS = 1024
 _OF_FRETS = ("fret", "hammer-on", "pull-off", "bend", "tap")
+TYPES = {  # in quarters
+    name: Fraction(4, 2**power)
+    for power, name in enumerate(
+        ("whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th")
+    )
+} | {"breve": Fraction(8), "long": Fraction(16)}
 NO_MICROTONE = Fraction(0)
 _ACCIDENTALS = {"sharp": 1, "flat": -1, "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2}
 
@@ -24,14 +30,26 @@ def quarters(text: str | None, divisions: Fraction) -> Fraction:
     """A <duration> in quarters; equal ones are one object, since a score has few and many times."""
     length = exact(text) / divisions
     if abs(length) > LONGEST_QUARTERS:
-        raise PassageError(f'"{short(text or "", 20)}" is no length of a note')
+        raise BarError(f'"{short(text or "", 20)}" is no length of a note')
     return length
+
+
+def tuplet_length(note: Element, length: Fraction, divisions: Fraction) -> Fraction:
+    """A length that its file had to round to whole divisions, as the signs of its note tell it:
+    480 parts of a quarter hold no septuplet."""
+    modification = note.find("time-modification")
+    count, normal = (1, 1) if modification is None else _tuplet(modification)
+    plain = TYPES.get((note.findtext("type") or "").strip())
+    if not (0 < count < 1000 and 0 < normal < 1000 and plain) or count == normal:
+        return length
+    told = plain * (2 - Fraction(1, 2 ** min(len(note.findall("dot")), 4))) * normal / count
+    return told if abs(told - length) * divisions < 1 else length
 
 
 def exact(text: str | None) -> Fraction:
     words = (text or "0").strip()
     if not re.fullmatch(r"[-+]?\d{1,9}(\.\d{1,9})?", words, re.ASCII):
-        raise PassageError(f'"{short(words, 20)}" is no number')
+        raise BarError(f'"{short(words, 20)}" is no number')
     return Fraction(words)
 
 
@@ -42,7 +60,7 @@ def whole(text: str | None, default: int = 0) -> int:
 
 
 def read_note(note: Element, at: Fraction, length: Fraction) -> ScoreNote:
-    """PassageError, without its bar, for what is wrong with it."""
+    """BarError for what is wrong with it."""
     tags = {child.tag: child for child in note}
     pitch, microtone = None, Fraction(0)
     if "pitch" in tags:
@@ -83,7 +101,7 @@ def _pitch(pitch: Element, accidental: str | None) -> tuple[Pitch, Fraction]:
     """
     step, octave = (pitch.findtext("step") or "").strip(), pitch.findtext("octave")
     if step not in LETTERS or len(step) != 1 or not 0 <= whole(octave, -1) <= 9:
-        raise PassageError("a note has no readable pitch")
+        raise BarError("a note has no readable pitch")
     written = pitch.findtext("alter")
     if written is None:
         below, above = _ACCIDENTALS.get((accidental or "").strip(), 0), NO_MICROTONE
@@ -98,7 +116,7 @@ def _alteration(text: str) -> tuple[int, Fraction]:
     alter = exact(text)
     below = math.floor(alter)
     if abs(below) > 3:
-        raise PassageError(f"a note has {short(str(alter), 20)} sharps or flats")
+        raise BarError(f"a note has {short(str(alter), 20)} sharps or flats")
     return below, alter - below
 
 

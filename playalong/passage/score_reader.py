@@ -17,6 +17,7 @@ from playalong.passage.meters import meter_of
 from playalong.passage.model import (
     CHANGES,
     DYNAMICS,
+    BarError,
     Keep,
     Part,
     PartName,
@@ -24,7 +25,7 @@ from playalong.passage.model import (
     ScoreBar,
     ScoreNote,
 )
-from playalong.passage.note_reader import exact, quarters, read_note, whole
+from playalong.passage.note_reader import exact, quarters, read_note, tuplet_length, whole
 from playalong.passage.xml_events import BAR, elements, root_name
 
 PARTWISE, TIMEWISE = "score-partwise", "score-timewise"
@@ -93,25 +94,27 @@ class _PartReader:
     def bar(self, element: Element) -> None:
         number = short(_words(element.get("number")) or str(len(self.bars) + 1), 16)
         reader = _BarReader(self)
-        try:
-            for child in element:
+        fault = ""
+        for child in element:
+            try:
                 reader.read(child)
-        except PassageError as error:
-            raise PassageError(f"bar {number}: {error}") from None
-        self.bars.append(
-            replace(
-                reader.begun or self.empty_bar,
-                number=number,
-                length=reader.top,
-                notes=tuple(reader.notes),
-                is_implicit=element.get("implicit") == "yes",
-                repeats=tuple(reader.repeats),
-                endings=tuple(reader.endings),
-                tempo=reader.tempo,
-                words=tuple(reader.words),
-                told=tuple(reader.told),
-            )
+            except BarError as error:
+                if child.tag == "attributes":  # which hold for what follows, too
+                    raise PassageError(f"bar {number}: {error}") from None
+                fault = fault or str(error)
+        bar = replace(
+            reader.begun or self.empty_bar,
+            number=number,
+            length=reader.top,
+            notes=tuple(reader.notes),
+            is_implicit=element.get("implicit") == "yes",
+            repeats=tuple(reader.repeats),
+            endings=tuple(reader.endings),
+            tempo=reader.tempo,
+            words=tuple(reader.words),
+            told=tuple(reader.told),
         )
+        self.bars.append(bar.unreadable(fault) if fault else bar)
 
     @property
     def empty_bar(self) -> ScoreBar:
@@ -134,7 +137,7 @@ class _PartReader:
             if child.tag == "divisions":
                 self.divisions = exact(child.text)
                 if self.divisions <= 0:
-                    raise PassageError("its notes have no length (divisions)")
+                    raise BarError("its notes have no length (divisions)")
             elif child.tag == "key":
                 fifths = whole(child.findtext("fifths"), MOST_SIGNS + 1)
                 self.signature = fifths if abs(fifths) <= MOST_SIGNS else None
@@ -194,6 +197,7 @@ class _BarReader:
     def note(self, element: Element) -> None:
         is_grace, is_chord = (element.find(tag) is not None for tag in ("grace", "chord"))
         length = Fraction(0) if is_grace else self.duration(element)
+        length = length and tuplet_length(element, length, self.part.divisions)
         at = self.last if is_chord else self.now
         self.begun = begun = self.begun or self.part.empty_bar
         if (self.part.signature, self.part.meter) != (begun.signature, begun.meter):

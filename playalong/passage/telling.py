@@ -122,6 +122,15 @@ def part_row(part: Part) -> tuple[str, str, str, str]:
     return short(str(part.name)), f"{first}-{last}", signatures, meters
 
 
+def unreadable(part: Part) -> Iterator[str]:
+    """Bar by bar, what a passage of others does not mind."""
+    return (
+        f"part {short(str(part.name))}, bar {bar.number} cannot be read: {bar.fault}"
+        for bar in part.bars
+        if bar.fault
+    )
+
+
 def _changes(part: Part, words: Callable[[ScoreBar], str]) -> str:
     """`4/4, 3/4 from 17, 4/4 from 33`: what holds, and from which bar on."""
     starts = [next(group) for _, group in groupby(part.bars, words)]

@@ -7,13 +7,17 @@ boundaries. What the timeline says is therefore what the sound does.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from math import gcd, lcm
 
 from playalong.music.meter import TICKS_PER_QUARTER
 
 SAMPLE_RATE_HZ = 44_100
 BLOCK_FRAMES = 64
+MOST_TICKS = 0x7FFF  # a quarter, that the header of a MIDI file holds (Standard MIDI Files 1.0)
+FINEST = 16  # times the plain grid
 
 
 def block_of_tick(tick: int, microseconds: int, ticks_per_quarter: int) -> int:
@@ -28,15 +32,22 @@ class Clock:
     """Quarters to ticks, blocks and seconds at one tempo."""
 
     microseconds: int  # a quarter, as in the MIDI set-tempo event
+    finer: int = 1  # how many times finer the grid is for the lengths that are written
 
     @classmethod
-    def at(cls, quarters_per_minute: Fraction) -> Clock:
-        return cls(round(Fraction(60_000_000) / quarters_per_minute))
+    def at(cls, quarters_per_minute: Fraction, times: Iterable[Fraction] = ()) -> Clock:
+        """Whose grid holds all these times, in quarters, as far as a MIDI file can: septuplets
+        have ticks of their own. Where it cannot, a tick is far shorter than a block."""
+        parts = {time.denominator for time in times}
+        finer = lcm(*(each // gcd(each, TICKS_PER_QUARTER) for each in parts))
+        if finer * TICKS_PER_QUARTER > MOST_TICKS:
+            finer = FINEST
+        return cls(round(Fraction(60_000_000) / quarters_per_minute), finer)
 
     @property
     def ticks_per_quarter(self) -> int:
         """The grid, doubled until a tick is no longer than a block: slow slides stay smooth."""
-        ticks = TICKS_PER_QUARTER
+        ticks = TICKS_PER_QUARTER * self.finer
         while self.microseconds * SAMPLE_RATE_HZ > ticks * 1_000_000 * BLOCK_FRAMES:
             ticks *= 2
         return ticks

@@ -22,7 +22,7 @@ from playalong.performance.performance import (
     Tone,
 )
 from playalong.performance.played_times import played_times
-from playalong.performance.track_layout import TrackLayout, tonic
+from playalong.performance.track_layout import TrackLayout, clock_of, tonic
 from playalong.score.model import Note, Score
 
 LONGEST_SLIDE_SECONDS = Fraction(6, 10)
@@ -48,7 +48,7 @@ def perform(
     bpm, stage = _tempo(score, bpm), _stage(score, stage)
     if not score.climb[stands]:
         raise PlayalongError(f"the climb has {len(score.climb)} starting positions, none of these")
-    clock = Clock.at(bpm * score.drill.meter.beat)
+    clock = clock_of(score, bpm)
     passes = stage.passes(score.drill.passes)
     layout = TrackLayout(score, clock, passes, score.climb[stands])
     player = _Player(score, stage, clock)

@@ -20,6 +20,13 @@ CLOSING_SWEEPS = 2
 FIFTH = (4, 7)  # letters and semitones
 
 
+def clock_of(score: Score, bpm: int) -> Clock:
+    """The clock of a score at so many beats a minute, fine enough for all that is written."""
+    notes = score.climb[0].notes
+    times = (note.start + part for note in notes for part in (Fraction(0), note.length, *note.ties))
+    return Clock.at(bpm * score.drill.meter.beat, times)
+
+
 @dataclass(frozen=True)
 class TrackLayout:
     """The bars of a track, in quarters from its first frame."""

@@ -276,7 +276,7 @@ AGREEMENT = [
     ),
     bar("1 2 3 1 2 3 1", "bar 1 has 7 eighths where 4/4 takes 8 eighths", "1 eighth too short"),
     bar("1 2 3 1 2 3 1 1*3/2", "8 1/2 eighths where", "1/2 eighth too long"),
-    bar("1*1/7 2 3 1 2 3 1", '"1*1/7" would last 1/14 of a quarter', "960 parts"),
+    bar("1*1/961 2 3 1 2 3 1", '"1*1/961" would last 1/1922 of a quarter', "960 parts"),
     Bad(
         "D of the cello",
         drill(bar="D: E3*4 E: E3*4", instrument="cello"),

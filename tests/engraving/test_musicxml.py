@@ -6,7 +6,7 @@ from xml.etree.ElementTree import fromstring
 
 import pytest
 from music21 import converter
-from written_music import music, written_score
+from written_music import main_notes, music, written_score
 
 from playalong.engraving.musicxml import musicxml
 from playalong.score.explanation import explain
@@ -73,3 +73,18 @@ def test_the_tempo_stands_beside_the_note_of_one_beat(meter, bar, beat, dotted):
 def test_the_same_score_gives_the_same_bytes():
     bar, more = "p1: 1 2 3 1 p3: 1 2 p1: 2 1", "climb = 4\npasses = 2"
     assert musicxml(written_score(bar, more)) == musicxml(written_score(bar, more))
+
+
+def test_tuplets_of_many_numbers_end_with_their_bar_in_divisions_that_readers_hold():
+    """MusicXML 4.0 advises 16,383 divisions of a quarter at most (positive-divisions)."""
+    counts = (7, 9, 11, 13)
+    bar = " ".join(f"1*1/{count}" for count in counts for _ in range(count))
+    root = music(bar, 'note = "quarter"\npasses = 1')
+    divisions = int(root.findtext(".//divisions"))
+    assert divisions < 16_384
+    durations = [int(note.findtext("duration")) for note in main_notes(root)]
+    assert sum(durations) == 4 * divisions
+    assert all(
+        abs(each - divisions / n) < 1
+        for each, n in zip(durations[:16], [7] * 7 + [9] * 9, strict=True)
+    )

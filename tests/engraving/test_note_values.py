@@ -65,6 +65,29 @@ def test_thirds_of_a_beat_are_written_three_in_the_time_of_two():
     assert third.find(".//tuplet").get("type") == "stop"
 
 
+@pytest.mark.parametrize(
+    ("bar", "ratio", "shown"),
+    [
+        ("1/7 1/7 1/7 1/7 1/7 1/7 1/7", "7:4", ["16th"] * 7),
+        ("2/7 1/7 4/7", "7:4", ["eighth", "16th", "quarter"]),
+        ("2/9 1/9 3/9 3/9", "9:8", ["16th", "32nd", "16th.", "16th."]),
+        ("3/9 1/9 5/9", "9:8", ["16th.", "32nd", "eighth", "~32nd"]),
+    ],
+)
+def test_what_fills_a_beat_is_one_tuplet_where_one_sign_writes_each(bar, ratio, shown):
+    """Nine, three of which are a third of the beat, are no triplet among others."""
+    tokens = " ".join(f"{1 + n % 2}*{length}" for n, length in enumerate(bar.split()))
+    root = music(f"{tokens} 1*3", 'note = "quarter"')
+    *notes, _ = main_notes(root)
+    assert types(root)[: len(shown)] == shown
+    ratios = {
+        f"{note.findtext('*/actual-notes')}:{note.findtext('*/normal-notes')}" for note in notes
+    }
+    assert ratios == {ratio}
+    brackets = [each.get("type") for note in notes for each in note.iter("tuplet")]
+    assert brackets == ["start", "stop"]
+
+
 @given(st.sampled_from(METERS), st.integers(0, 95), st.integers(1, 96), st.sampled_from((16, 24)))
 def test_note_and_rest_values_fill_their_length_exactly(meter, start, length, grid):
     known = Meter.parse(meter)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from playalong.passage.line import TOP, line_of
+from playalong.passage.reading import all_parts
+
 HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n'
 
 
@@ -65,3 +68,9 @@ def written(folder: Path, text: str, name: str = "score.musicxml") -> Path:
     path = folder / name
     path.write_text(text, encoding="utf-8")
     return path
+
+
+def read_through(data: bytes) -> None:
+    """Every part, and every bar of it as a passage asks for it. PassageError where one cannot."""
+    for part in all_parts(data):
+        line_of(part.bars, TOP)

@@ -10,7 +10,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from small_scores import HEAD, bar, line, numbered, score
+from small_scores import HEAD, bar, line, numbered, read_through, score
 
 from playalong.errors import PlayalongError
 from playalong.passage.container import CONTAINER, score_bytes
@@ -89,7 +89,7 @@ def test_a_hostile_score_is_refused_in_one_sentence(what: str, tmp_path: Path) -
     tracemalloc.start()
     began = time.process_time()
     with pytest.raises(PlayalongError, match=re.escape(expected)) as refused:
-        all_parts(score_bytes(path))
+        read_through(score_bytes(path))
     seconds, (_, peak_bytes) = time.process_time() - began, tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert expected in str(refused.value)

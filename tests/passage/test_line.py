@@ -118,7 +118,7 @@ def test_what_is_left_out_is_told_kind_by_kind_with_its_bars() -> None:
         (note("A4").replace("pitch", "unpitched"), "bar 1 is for percussion"),
         (note("A4").replace(">0</alter", ">0.5</alter"), "bar 1 has quarter tones"),
         (note("r", 16), "bar 1: no note to play there"),
-        (note("A4", 4).replace(">4</dur", ">4.0001</dur"), "which no MIDI clock of 960"),
+        (note("A4", 4).replace(">4</dur", ">4.0001</dur"), "a quarter has 960 parts"),
     ],
 )
 def test_what_no_drill_holds_is_refused_with_its_bar(content: str, message: str) -> None:

@@ -8,11 +8,12 @@ from fractions import Fraction
 
 import pytest
 from score_truth import CORPUS, our_heads, their_heads
+from small_scores import read_through
 
 from playalong import aside
 from playalong.music.meter import Meter
 from playalong.music.transposition import Transposition
-from playalong.passage.mei_reader import BY_BEAT
+from playalong.passage.mei_reader import BY_BEAT, READINGS
 from playalong.passage.model import CHANGES, Part, PassageError, ScoreNote
 from playalong.passage.reading import all_parts
 
@@ -165,10 +166,11 @@ def test_bars_without_a_number_are_counted_and_rests_of_several_are_several() ->
     [
         (mei(bar(note("a4", 3))), 'bar 1: "3" is no length of a note'),
         (mei(bar(note("h4"))), "bar 1: a note has no readable pitch"),
-        (mei(bar("<mRpt/>", 7)), "bar 7 repeats notes by a sign; write them out"),
-        (mei(bar('<tuplet num="0"/>')), "bar 1 has a tuplet of 0 in the time of 2"),
+        (mei(bar("<mRpt/>", 7)), "bar 7: it repeats a bar that is not there"),
+        (mei(bar("<halfmRpt/>")), "bar 1: it repeats a part of a bar that is not there"),
+        (mei(bar(note("h4")) + bar("<mRpt/>", 2)), "bar 1: a note has no readable pitch"),
+        (mei(bar('<tuplet num="0"/>')), "bar 1: it has a tuplet of 0 in the time of 2"),
         (mei(bar('<multiRest num="99999"/>')), "bar 1 rests for 99999 bars"),
-        (mei("<app><rdg>" + bar(note("a4")) + "</rdg></app>"), "several readings of whole bars"),
         (mei(bar(note("a4")))[:-30], "breaks off or is damaged at line 1"),
         (mei(""), "holds no music"),
         (b"<mei/>", "holds no music"),
@@ -177,8 +179,59 @@ def test_bars_without_a_number_are_counted_and_rests_of_several_are_several() ->
 )
 def test_what_cannot_be_read_of_mei_is_told_in_one_sentence(data: bytes, message: str) -> None:
     with pytest.raises(PassageError, match=re.escape(message)) as refused:
-        all_parts(data)
+        read_through(data)
     assert "\n" not in str(refused.value)
+
+
+def test_signs_for_what_is_played_again_are_read_as_what_they_repeat() -> None:
+    """MEI 5, 2.2.5: a bar, two bars, several, half of one, a beat."""
+    once = bar(note("a4", 2, 'tie="t"') + note("d5", 4, 'tie="i"'), 1)
+    part = only(mei(once + bar("<mRpt/>", 2) + bar("<mRpt/>", 3)))
+    assert names(part) == [["A4", "D5"]] * 3
+    ties = [[(each.tie_from_last, each.tie_to_next) for each in one.notes] for one in part.bars]
+    assert ties[1:] == [[(False, False)] * 2] * 2  # of the first bar's neighbours alone
+    assert [one.length for one in part.bars] == [3, 3, 3]
+
+    two = bar(note("a4", 2) + note("d5"), 1) + bar(note("f5", 2) + note("e5"), 2)
+    for sign, more in (("<mRpt2/>", "<mSpace/>"), ('<multiRpt num="2"/>', "<mRpt2/>")):
+        found = names(only(mei(two + bar(sign, 3) + bar(more, 4) + bar(note("a4", 2), 5))))
+        assert found[2:] == [["A4", "D5"], ["F#5", "E5"], ["A4"]]
+
+    common = DEFINED.replace('count="3"', 'count="4"')
+    half = bar(note("a4") + note("b4", 8) * 2 + "<halfmRpt/>")
+    assert names(only(mei(half, common))) == [["A4", "B4", "B4"] * 2]
+    beats = bar(note("a4", 8) + note("b4", 8) + "<beatRpt/>" * 2 + note("d5"))
+    (found,) = only(mei(beats, common)).bars
+    assert [each.at for each in found.notes] == [Fraction(n, 2) for n in range(7)]
+    beats = bar(note("a4", 8) * 2 + note("b4", 8) * 2 + '<beatRpt beatdef="2"/>')
+    assert names(only(mei(beats, common))) == [["A4", "A4", "B4", "B4"] * 2]
+
+
+def test_each_voice_repeats_its_own() -> None:
+    two = '<measure n="{}"><staff n="1"><layer n="1">{}</layer><layer n="2">{}</layer></staff>'
+    first = two.format(1, note("a5", 2, 'dots="1"'), note("a4", 2, 'dots="1"'))
+    again = two.format(2, "<mRpt/>", note("b4", 2, 'dots="1"'))
+    part = only(mei(first + "</measure>" + again + "</measure>"))
+    assert names(part) == [["A5", "A4"], ["A5", "B4"]]
+
+
+def test_a_bar_that_cannot_be_read_leaves_the_others() -> None:
+    part = only(mei(bar(note("a4"), 1) + bar(note("b4", 3), 2) + bar("<mRpt/>", 3)))
+    assert [one.fault for one in part.bars] == [
+        "",
+        '"3" is no length of a note',
+        "it repeats a bar that cannot be read",
+    ]
+    assert names(part) == [["A4"], [], []]
+
+
+def test_of_several_readings_of_whole_bars_the_first_is_read_and_told() -> None:
+    lem, rdg = (
+        f"<{tag}>{bar(note(name), 2)}</{tag}>" for tag, name in (("lem", "a4"), ("rdg", "e5"))
+    )
+    part = only(mei(bar(note("d5")) + f"<app>{lem}{rdg}</app>" + bar(note("b4"), 3)))
+    assert names(part) == [["D5"], ["A4"], ["B4"]]
+    assert [one.told for one in part.bars] == [(), (READINGS,), ()]
 
 
 KERN = """**kern\t**fing\t**kern
@@ -250,7 +303,7 @@ def test_a_damaged_humdrum_file_ends_as_one_sentence(content: str) -> None:
     [
         ("import os; os.abort()", "its reader gave up on it"),
         ("bytearray(10**9)", "its reader gave up on it"),
-        ("while True: pass", "its reader gave up on it"),
+        ("while True: pass", "its reader gave up on it|keeps its reader busy"),
     ],
 )
 def test_an_abort_a_loop_and_a_want_of_memory_are_kept_from_this_process(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
@@ -19,7 +20,9 @@ from small_scores import (
     slurred,
     written,
 )
+from typer.testing import CliRunner
 
+from playalong.cli import app
 from playalong.drill.load import parse
 from playalong.music.key import parse_key
 from playalong.passage.model import PassageError
@@ -300,3 +303,26 @@ def test_a_shift_without_a_ghost_note_stands_alone_in_one_bar(tmp_path: Path) ->
     [shift] = [each for each in found.shifts if not each.travel.ghost][:1]
     number = found.shifts.index(shift) + 1
     assert len(parse(found.files[f"shift-{number}-alone.toml"]).bars) == 1
+
+
+def test_septuplets_of_a_score_are_those_of_the_drill(tmp_path: Path) -> None:
+    ratio = "<time-modification><actual-notes>7</actual-notes><normal-notes>4</normal-notes>"
+    ratio = f"<type>eighth</type>{ratio}</time-modification>"
+    sevens = note("A4", 4, ratio) * 3 + note("C5", 4, ratio) * 4
+    first = attributes().replace(">4</divisions", ">14</divisions")
+    found = made(tmp_path, *numbered(sevens + note("B4", 28), first=first))
+    assert faults(found) == []
+    assert [note.length for note in found.fingered.line.notes] == [Fraction(2, 7)] * 7 + [2]
+    assert "*" in bar_text(found.files[PASSAGE_FILE])
+
+
+def test_bars_beside_one_that_cannot_be_read_are_made_and_it_is_told(tmp_path: Path) -> None:
+    bad = note("A4").replace("<step>A<", "<step>Q<")
+    file = written(tmp_path, score(*numbered(line("A4 B4 C5 D5"), bad)))
+    made = passage_of(file, Asked(bars="1"))
+    assert len(made.fingered.line.notes) == 4
+    with pytest.raises(PassageError, match="bar 2: a note has no readable pitch"):
+        passage_of(file, Asked())
+    listed = CliRunner().invoke(app, ["passage", str(file), "--list"])
+    assert listed.exit_code == 0
+    assert "part 1 Violin, bar 2 cannot be read: a note has no readable pitch" in listed.output

@@ -67,3 +67,24 @@ def test_a_tick_halfway_between_two_blocks_goes_to_the_later() -> None:
 )
 def test_slow_tempi_take_finer_ticks(quarters_per_minute: int, ticks: int) -> None:
     assert Clock.at(Fraction(quarters_per_minute)).ticks_per_quarter == ticks
+
+
+def test_septuplets_and_their_kin_have_ticks_of_their_own() -> None:
+    sevenths = Clock.at(Fraction(60), [Fraction(1, 7), Fraction(3, 8)])
+    assert (sevenths.ticks_per_quarter, sevenths.tick(Fraction(3, 7))) == (6720, 2880)
+    assert Clock.at(Fraction(60), [Fraction(1, 3), Fraction(1, 960)]).ticks_per_quarter == 960
+
+
+@given(tempi, st.lists(st.fractions(0, 64, max_denominator=960)))
+def test_any_length_is_heard_within_a_block_of_its_written_time(
+    tempo: Fraction, times: list[Fraction]
+) -> None:
+    """To the nearest block where the file's header can hold its tick (15 bits)."""
+    clock = Clock.at(tempo, times)
+    assert clock.ticks_per_quarter < 1 << 15
+    for time in times:
+        exact = time * clock.microseconds / 1_000_000
+        tick = Fraction(clock.microseconds, 1_000_000 * clock.ticks_per_quarter)
+        lost = 0 if clock.tick(time) == time * clock.ticks_per_quarter else tick / 2
+        assert abs(clock.block(time) * BLOCK_SECONDS - exact) <= BLOCK_SECONDS / 2 + lost
+        assert not lost or tick <= Fraction(60, 15_360) / tempo + Fraction(1, 10**9)

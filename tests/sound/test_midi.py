@@ -160,6 +160,24 @@ def test_mido_and_pretty_midi_read_the_same_notes_and_bends(
         assert at == pytest.approx(tick * tick_seconds, abs=tick_seconds / 2)
 
 
+@pytest.mark.parametrize("bpm", [30, 60, 208])
+def test_tuplets_of_any_number_begin_within_a_ms_of_where_they_are_due(bpm: int) -> None:
+    """By pretty_midi, an independent reader; sevenths and ninths exactly, elevenths beside
+    thirteenths, which no one number of ticks holds, by rounding each once."""
+    for counts in ((7, 9, 7), (7, 11, 13)):
+        bar = " ".join(f"{1 + n % 2}*1/{count}" for count in counts for n in range(count)) + " 1"
+        performance = play(f"p1: {bar}", ONE_PASS, bpm=bpm)
+        read = pretty_midi.PrettyMIDI(io.BytesIO(midi_bytes(performance)))
+        onsets = sorted({note.start for each in read.instruments[:2] for note in each.notes})
+        due = [
+            Fraction(n, count) + place for place, count in enumerate(counts) for n in range(count)
+        ]
+        seconds = [float((performance.music_start + at) * 60 / bpm) for at in (*due, 3)]
+        near = [min(onsets, key=lambda onset: abs(onset - each)) for each in seconds]
+        assert near == pytest.approx(seconds, abs=0.001)
+        assert len(set(near)) == sum(counts) + 1
+
+
 @settings(max_examples=40)
 @given(scores(), st.integers(40, 208), stages)
 def test_every_tone_click_and_drone_is_a_note_within_half_a_tick(
