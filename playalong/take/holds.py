@@ -35,7 +35,14 @@ class Hold:
     times: int
 
 
-def held(spectra: Spectra, hz: float, from_seconds: float, to_seconds: float) -> Hold | None:
+def held(
+    spectra: Spectra,
+    hz: float,
+    from_seconds: float,
+    to_seconds: float,
+    may_be_below: bool = True,
+) -> Hold | None:
+    """Without `may_be_below` it is no octave low: what would fill its partials is not played."""
     length = to_seconds - from_seconds
     first = spectra.place(from_seconds + max(0.2 * length, 0.05))
     last = spectra.place(to_seconds - max(0.03, 0.1 * length))
@@ -55,6 +62,8 @@ def held(spectra: Spectra, hz: float, from_seconds: float, to_seconds: float) ->
         half = PARTIALS // 2
         if above_db[:half].mean() > full_db[:half].mean() + HIGHER_FULLER_DB:
             return above
+    if not may_be_below:
+        return found
     below = _near(spectra, hz, -OCTAVE_CENTS, rows)
     below_db = _filled_db(spectra, hz, below, rows)
     is_fuller = below_db.mean() > full_db.mean() + OCTAVE_FULLER_DB and _odd_db(below_db) > -ODD_DB

@@ -12,7 +12,7 @@ from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.timeline import Timeline, TimelineNote
 from playalong.take import model
 from playalong.take.clock import OnTrackClock, spectra
-from playalong.take.holds import Hold, held
+from playalong.take.holds import NEAR_CENTS, OCTAVE_CENTS, Hold, held
 from playalong.take.model import Heard, HeardNote, HeardShift
 from playalong.take.notes import AFTER_SECONDS, BEFORE_SECONDS, Shape, level_db, shaped
 from playalong.take.playing import by_playing
@@ -27,6 +27,7 @@ VOICED = 0.2  # share of the sound that must be of the note's own partials
 STEADY = 0.35  # share of the written time that one pitch must fill
 LEAST_TIMES = 6
 SAME_CENTS, FALLEN_DB = 40.0, 8.0  # of a note before that only rings on
+FAR_FALLEN_DB = 12.0  # where it is not the pitch that is written
 FALLING_DB = 10.0  # a second, at least; a room of 1.2 s lets it fall by 50, a bow hardly
 LEAK_CENTS = 2.5  # by which a leak as loud as the player may pull a note, as a spread
 LEAST_USUAL = 5  # notes that tell when a player is usually there
@@ -51,7 +52,11 @@ class Candidate:
     @property
     def hz(self) -> float:
         assert self.hold is not None
-        return self.note.hz * 2 ** (self.hold.cents / 1200)
+        return _hz(self.note, self.hold)
+
+
+def _hz(note: TimelineNote, hold: Hold) -> float:
+    return float(note.hz * 2 ** (hold.cents / 1200))
 
 
 def listen_to(recording: Sounds | NDArray[np.float32], track: Samples, timeline: Timeline) -> Heard:
@@ -112,17 +117,22 @@ def _candidate(
     hold = held(seen, note.hz, note.from_seconds, note.to_seconds)
     if hold is None:
         return Candidate(index, note)
-    hz = note.hz * 2 ** (hold.cents / 1200)
-    levels = level_db(seen, hz, hold.rows)
-    level = float(np.median(levels))
     is_leak = False
     if leak is not None:
         heard = spectra(own, begin, end, window)
-        is_leak = leak.explains(seen, heard, hz, hold.rows)
+        if hold.cents < -OCTAVE_CENTS + NEAR_CENTS and leak.explains(
+            seen, heard, _hz(note, hold), hold.rows, step=2
+        ):  # a drone below
+            hold = held(seen, note.hz, note.from_seconds, note.to_seconds, may_be_below=False)
+            assert hold is not None
+        is_leak = leak.explains(seen, heard, _hz(note, hold), hold.rows)
+    hz = _hz(note, hold)
+    levels = level_db(seen, hz, hold.rows)
+    level = float(np.median(levels))
     before_hz = before.hz if before else None
     shape = shaped(seen, note.hz, note.from_seconds, note.to_seconds, hold, before_hz)
     is_new = before is not None and shape.fresh_bow
-    rings_on = last is not None and not is_new and _rings_on(last, hz, levels)
+    rings_on = last is not None and not is_new and _rings_on(last, hold, hz, levels)
     voiced = _voiced(seen, level, hold.rows)
     found = Candidate(index, note, hold, shape, level, voiced, is_leak, rings_on)
     shift = shift_into(seen, index, note, shape, before_hz)
@@ -131,12 +141,18 @@ def _candidate(
     return replace(found, shift=shift)
 
 
-def _rings_on(last: Candidate, hz: float, levels_db: Floats) -> bool:
-    """Whether it is only what is left of the last note: as high, weaker, and falling."""
+def _rings_on(last: Candidate, hold: Hold, hz: float, levels_db: Floats) -> bool:
+    """Whether it is only what is left of the last note: as high, weaker, and falling.
+
+    In a room a tail beats, and where the next bow comes early it seems to rise: what is far weaker
+    and at the last note's pitch instead of the written one is none, falling or not.
+    """
     is_same = abs(1200 * np.log2(hz / last.hz)) < SAME_CENTS
-    is_weak = float(np.median(levels_db)) < last.level_db - FALLEN_DB
+    fallen_db = last.level_db - float(np.median(levels_db))
     a_row_db = float(np.polyfit(np.arange(len(levels_db)), levels_db, 1)[0])
-    return is_same and is_weak and a_row_db < -FALLING_DB * HOP_SECONDS
+    is_tail = fallen_db > FALLEN_DB and a_row_db < -FALLING_DB * HOP_SECONDS
+    is_far_weaker = fallen_db > FAR_FALLEN_DB and abs(hold.cents) > NEAR_CENTS
+    return is_same and (is_tail or is_far_weaker)
 
 
 def _ghost_cents(sound: OnTrackClock, note: TimelineNote, window: int) -> float | None:

@@ -15,6 +15,7 @@ from playalong.take.vibrato import Vibrato, swinging, vibrato
 BEFORE_SECONDS, AFTER_SECONDS = 0.25, 0.05  # what is looked at around the written note
 NEAR_CENTS = 50.0  # arrived
 MOSTLY = 0.8  # of what is held is near, unless something else hides it
+HELD = 0.9  # of a hold is near, and the rest as well: a leak hides some rows
 GAP_TIMES = 3  # that may lie apart within a note
 QUIET_DB = 20.0  # below the held level it no longer sounds
 STEADY_CENTS = 45.0  # from the middle of a note
@@ -37,7 +38,7 @@ class Shape:
     from_seconds: float
     to_seconds: float
     fresh_bow: bool
-    has_onset: bool  # not where the note before goes on at the same pitch
+    has_onset: bool  # not where the same pitch goes on, nor where a leak hides it
     judged: bool
     vibrato_cents: float
     vibrato_hz: float | None
@@ -59,13 +60,16 @@ def shaped(
     before_hz: float | None,
 ) -> Shape:
     """The note around its hold. `before_hz` is the pitch that was held in the note before."""
-    course = _followed(spectra, hz * 2 ** (hold.cents / 1200), hold)
+    course, is_hidden = _followed(spectra, hz * 2 ** (hold.cents / 1200), hold)
     sway = _sway(course[hold.rows])
     hold, course = replace(hold, cents=hold.cents + sway.centre_cents), course - sway.centre_cents
     own_hz = hz * 2 ** (hold.cents / 1200)
     level = level_db(spectra, own_hz, slice(0, len(spectra)))
     full = float(np.median(level[hold.rows]))
-    near = (np.abs(course) < max(NEAR_CENTS, ROOM * sway.cents)) & (level > full - QUIET_DB)
+    near = np.abs(course) < max(NEAR_CENTS, ROOM * sway.cents)
+    if near[hold.rows].mean() > HELD:
+        near[hold.rows] = True
+    near &= level > full - QUIET_DB
     middle = (hold.rows.start + hold.rows.stop) // 2
     middle = middle if near[middle] else hold.rows.start
     first, last = _run(near, middle)
@@ -116,7 +120,7 @@ def shaped(
         from_seconds=spectra.seconds(held_from),
         to_seconds=spectra.seconds(last),
         fresh_bow=fresh,
-        has_onset=fresh or has_pitch_start,
+        has_onset=(fresh or has_pitch_start) and not is_hidden,
         judged=judged,
         vibrato_cents=swings.cents,
         vibrato_hz=swings.hz,
@@ -126,12 +130,16 @@ def shaped(
     )
 
 
-def _followed(spectra: Spectra, hz: float, hold: Hold) -> Floats:
-    """Cents from the held pitch at every row; a leaking note that hides it is not followed."""
+def _followed(spectra: Spectra, hz: float, hold: Hold) -> tuple[Floats, bool]:
+    """Cents from the held pitch at every row, and whether a leaking note hides it.
+
+    That note is not followed; where the pitch is not held, nothing of it is known then.
+    """
     course = spectra.followed(hz, slice(0, len(spectra)))
-    if float(np.mean(np.abs(course[hold.rows]) < NEAR_CENTS)) < MOSTLY:
+    is_hidden = float(np.mean(np.abs(course[hold.rows]) < NEAR_CENTS)) < MOSTLY
+    if is_hidden:
         course[hold.rows] = spectra.followed(hz, hold.rows, reach_cents=round(NEAR_CENTS))
-    return course
+    return course, is_hidden
 
 
 def _sway(held: Floats) -> Vibrato:

@@ -25,7 +25,9 @@ def shift_into(
     from scipy.ndimage import uniform_filter1d
 
     slide = note.slide
-    if slide is None or not slide.curve or before_hz is None or shape.arrival < 2:
+    if slide is None or not slide.curve or before_hz is None or not shape.has_onset:
+        return None
+    if shape.arrival < 2:
         return None
     travel = 1200 * np.log2(slide.to_hz / slide.from_hz)
     if abs(travel) <= LEAST_TRAVEL_CENTS:

@@ -31,21 +31,26 @@ class Leak:
     gain_db: float  # of the recording's track against the track's file
     db: float
 
-    def explains(self, seen: Spectra, own: Spectra, hz: float, rows: slice) -> bool:
-        """Whether what sounds at a pitch is no more than the track's own sound."""
-        share, gain_db = _likeness(seen, own, hz, rows)
+    def explains(self, seen: Spectra, own: Spectra, hz: float, rows: slice, step: int = 1) -> bool:
+        """Whether what sounds at a pitch is no more than the track's own sound.
+
+        A step of 2 asks for its odd partials alone, which the octave above it has not.
+        """
+        share, gain_db = _likeness(seen, own, hz, rows, step)
         beyond_db = max(gain_db - self.gain_db - ROOM_DB, 0.0)
         return share > COHERENT + COHERENT_BY_DB * beyond_db
 
 
-def _likeness(seen: Spectra, own: Spectra, hz: float, rows: slice) -> tuple[float, float]:
+def _likeness(
+    seen: Spectra, own: Spectra, hz: float, rows: slice, step: int
+) -> tuple[float, float]:
     """Share of the power that is the track through one gain a partial, and the gain of all.
 
     The gains' mean is weighted by how large the track's partials are: what a player adds is mostly
     there, and a room that lifts one partial counts little.
     """
     alike = total = gain = sizes = 0.0
-    for n in range(1, PARTIALS + 1):
+    for n in range(1, PARTIALS + 1, step):
         middle = round(n * hz / seen.bin_hz)
         if middle + 2 > seen.values.shape[1] or n * hz > HIGHEST_HZ:
             break

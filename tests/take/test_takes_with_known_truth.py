@@ -5,6 +5,8 @@ The whole table, over two instruments and eighteen conditions: `tests/bench/take
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import parselmouth
 import pytest
@@ -13,10 +15,15 @@ from playing import play
 from recorded import RATE_HZ
 from takes import off_cents, told
 
+from playalong.drill.load import load
+from playalong.performance.perform import perform
 from playalong.performance.timing import timeline_of
+from playalong.score.writing import write
 from playalong.sound.stems import render
 from playalong.take import model
 from playalong.take.listen import listen_to
+
+DEMO = Path(__file__).parents[2] / "demo"
 
 
 def test_every_note_is_judged_and_within_three_cents(playing):
@@ -99,6 +106,20 @@ def test_a_note_an_octave_off_is_told_as_that(playing):
     assert {np.sign(take.notes[index].cents) for index in off} == {-1, 1}
     assert all(told(heard)[index].verdict == model.ANOTHER for index in off)
     assert max(off_cents(take, heard)) < 3
+
+
+@pytest.mark.parametrize("played_below", [False, True])
+def test_a_drone_an_octave_below_is_not_the_note_and_a_player_there_is(recorded, played_below):
+    drill = load(DEMO / "08-cello-two-or-three.toml")
+    performance = perform(write(drill), 60, "check")
+    timeline, sound = timeline_of(performance), render(performance)
+    octaves = {"wrong": 1.0, "wrong_cents": (-1200,)} if played_below else {}
+    condition = Condition("", leak_db=-10, near=0.3, **octaves)
+    take = take_of(timeline, sound, recorded, condition, 2)
+    heard = listen_to(take.sound.astype(np.float32), sound, timeline)
+    wanted = model.ANOTHER if played_below else model.JUDGED
+    assert {note.verdict for note in heard.notes} == {wanted}
+    assert played_below or max(off_cents(take, heard)) < 5
 
 
 def test_the_centre_of_a_vibrato_is_the_pitch(playing):
