@@ -63,6 +63,44 @@ def choose(
 
     PassageError names the note that no finger reaches.
     """
+    found = _search(line, boards, wishes, quarters_a_minute)
+    return tuple(
+        Choice(each.ways[best], asked, _other(each, best, through))
+        for each, asked, best, through in zip(
+            found.ways, found.printed, found.path, found.costs, strict=True
+        )
+    )
+
+
+def ranked(
+    line: Line, boards: Sequence[Fingerboard], wishes: Wishes, quarters_a_minute: float
+) -> tuple[tuple[Way, ...], ...]:
+    """For every note its ways, by what the cheapest fingering costs that takes them. Of those that
+    look the same to a player there is the first."""
+    found = _search(line, boards, wishes, quarters_a_minute)
+    ordered = list[tuple[Way, ...]]()
+    for ways, through in zip(found.ways, found.costs, strict=True):
+        distinct = dict[tuple[str, int, Position | None], Way]()
+        for number in np.argsort(through, kind="stable"):
+            distinct.setdefault(_told(ways.ways[number]), ways.ways[number])
+        ordered.append(tuple(distinct.values()))
+    return tuple(ordered)
+
+
+@dataclass(frozen=True)
+class _Search:
+    """Of every note its ways, what the score asks for, the number of the way that is taken, and for
+    every way what the cheapest fingering costs that takes it."""
+
+    ways: list[Ways]
+    printed: list[Printed]
+    path: list[int]
+    costs: list[Floats]
+
+
+def _search(
+    line: Line, boards: Sequence[Fingerboard], wishes: Wishes, quarters_a_minute: float
+) -> _Search:
     lattice = _Lattice(wishes)
     printed = [_printed(note, boards[0].instrument, wishes) for note in line.notes]
     ways = [
@@ -78,10 +116,7 @@ def choose(
         [lattice.own(*each) for each in zip(ways, notes, strict=True)],
         [lattice.step(*each) for each in zip(steps, notes, notes[1:], strict=False)],
     )
-    return tuple(
-        Choice(each.ways[best], asked, _other(each, best, through))
-        for each, asked, best, through in zip(ways, printed, path, costs, strict=True)
-    )
+    return _Search(ways, printed, path, costs)
 
 
 def soundings(line: Line, quarters_a_minute: float) -> list[Sounding]:

@@ -25,15 +25,15 @@ _SIGNS = re.compile(
     | \\key\s*(?P<tonic>[a-g])(?P<sign>is|es|s)?\s*\\(?P<mode>major|minor)
     | \\time\s+(?P<beats>\d+)/(?P<unit>\d+)
     | \\relative\s*(?P<from>[a-g][',]*)?
-    | \\partial\s+(?P<upbeat>\d+\.*)
+    | \\partial\s+(?P<upbeat>\d+)(?P<ud>\.*)(?:\*(?P<ut>\d+))?
     | \\(?P<grace>grace|acciaccatura|appoggiatura)
     | \\(?P<word>[A-Za-z]+)
     | \\[^A-Za-z] | [-^_][->.]
     | [-^_](?P<finger>[0-5])
     | (?P<chord><)(?!<) | (?P<end>>)(?P<cl>\d*)(?P<cd>\.*) | (?P<slur>[()]) | (?P<tie>~)
     | (?P<brace>[{}]) | (?P<check>\|)
-    | (?<![\w.'])(?P<letter>[a-grR])(?P<alter>isis|eses|is|es|s)?(?P<octave>[',]*)[!?]?
-      (?P<length>\d*)(?P<dots>\.*)(?:\*(?P<times>\d+))?(?![A-Za-z=])
+    | (?<![A-Za-z_.'])(?P<letter>[a-grR])(?P<alter>isis|eses|is|es|s)?(?P<octave>[',]*)[!?]?
+      (?![A-Za-z=])(?P<length>\d*)(?P<dots>\.*)(?:\*(?P<times>\d+))?
     | [A-Za-z][\w.]* | .
     """,
     re.VERBOSE | re.DOTALL,
@@ -64,22 +64,25 @@ class _Line:
     chord_fingers: list[tuple[int, ...]] = field(default_factory=list)
     notes: list[ScoreNote] = field(default_factory=list)
     heads: int = 0  # of the note that signs belong to
-    signature: int = 0
-    mode: str = "major"
+    keys: list[tuple[Fraction, int, str]] = field(default_factory=list)  # from when on
     meter: Meter = Meter(4, 4)
     upbeat: Fraction = Fraction(0)
+    sections: list[tuple[ScoreBar, ...]] = field(default_factory=list)  # that have ended
 
     def read(self, found: re.Match[str]) -> None:
         sign = found.groupdict()
         if sign["opens"]:
-            self.scales.append(self.scales[-1] * Fraction(int(sign["den"]), int(sign["num"])))
+            scale = Fraction(int(sign["num"]), int(sign["den"]))
+            self.scales.append(self.scales[-1] * (scale if scale < 1 else 1 / scale))
         elif sign["brace"]:
             self.brace(sign["brace"])
         elif sign["tonic"]:
             fifths = FIFTHS.index(sign["tonic"]) - 1 + 7 * ALTERS[sign["sign"] or ""]
-            self.signature = fifths - 3 * (sign["mode"] == "minor")
-            self.mode = sign["mode"]
+            signature = fifths - 3 * (sign["mode"] == "minor")
+            self.keys.append((self.now, signature, sign["mode"] or ""))
         elif sign["beats"]:
+            if self.notes:
+                self.section()
             self.meter = Meter(int(sign["beats"]), int(sign["unit"]))
         elif found[0].startswith("\\relative"):
             start = sign["from"] or "c"
@@ -87,7 +90,8 @@ class _Line:
             marks = start.count("'") - start.count(",") - 1
             self.last = Pitch(MIDDLE + "cdefgab".index(start[0]) + 7 * marks)
         elif sign["upbeat"]:
-            self.upbeat = _quarters(sign["upbeat"].rstrip("."), sign["upbeat"].count("."))
+            length = _quarters(sign["upbeat"], len(sign["ud"] or ""))
+            self.upbeat = length * int(sign["ut"] or 1)
         elif sign["grace"]:
             self.is_grace = True
         elif sign["finger"]:
@@ -108,6 +112,12 @@ class _Line:
                 raise ValueError(f"a bar check fails after {self.now} quarters")
         elif sign["letter"]:
             self.note(sign)
+
+    def section(self) -> None:
+        """Ends one, before another meter."""
+        self.sections.append(tuple(_bars(self)))
+        self.keys = [(Fraction(0), *self.keys[-1][1:])] if self.keys else []
+        self.notes, self.heads, self.now, self.upbeat = [], 0, Fraction(0), Fraction(0)
 
     def brace(self, brace: str) -> None:
         if brace == "{":
@@ -191,20 +201,25 @@ def _closing(text: str, at: int) -> int:
     raise ValueError("a brace is not closed")
 
 
-def bars_of(text: str, name: str) -> tuple[ScoreBar, ...]:
-    """The bars of the music that a file calls `name`. Its meter and key hold throughout."""
+def bars_of(text: str, name: str, section: int = 0) -> tuple[ScoreBar, ...]:
+    """The bars of the music that a file calls `name`; where its meter changes, of one section."""
     music = text[text.index(f"{name} =") :]
     line = _Line()
     for found in _SIGNS.finditer(plain(music[music.index("=") + 1 : _closing(music, 0) + 1])):
         line.read(found)
-    return tuple(_bars(line))
+    line.section()
+    return line.sections[section]
 
 
 def _bars(line: _Line) -> Iterator[ScoreBar]:
+    """A bar in which the key changes has that of its beginning."""
     length, place = line.meter.bar, 0
     first = (line.upbeat - length) % length
+    _, signature, mode = (line.keys or [(0, 0, "major")])[0]
     while place * length - first < line.now:
         start = place * length - first
+        for since, *key in line.keys:
+            signature, mode = key if since <= start else (signature, mode)
         notes = [
             replace(note, at=note.at - start)
             for note in line.notes
@@ -214,8 +229,8 @@ def _bars(line: _Line) -> Iterator[ScoreBar]:
             str(place + 1),
             length,
             tuple(notes),
-            signature=line.signature,
-            mode=line.mode,
+            signature=signature,
+            mode=mode,
             meter=line.meter,
         )
         place += 1

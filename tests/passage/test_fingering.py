@@ -15,7 +15,7 @@ from playalong.music.key import parse_key
 from playalong.music.pitch import Pitch
 from playalong.music.temperament import Tuning
 from playalong.passage.choosing import choose_bars
-from playalong.passage.fingering import Choice, choose
+from playalong.passage.fingering import Choice, choose, ranked
 from playalong.passage.line import line_of
 from playalong.passage.model import PassageError
 from playalong.passage.reading import all_parts
@@ -168,6 +168,23 @@ def test_doubt_is_told_where_another_way_costs_nearly_the_same() -> None:
     last = choices(line("G4 F4 G4 A4", 4))[-1]
     assert last.other is not None
     assert {last.way.finger, last.other.finger} == {0, 4}
+
+
+def test_no_finger_hops_to_another_place_on_the_next_string() -> None:
+    """A sharp on G and E on D are for two fingers, where one of them would lie across two strings
+    only for a fifth (common practice)."""
+    tremor = slurred("A#3", "start", 2) + line("E4 A#3", 2) + slurred("E4", "stop", 2)
+    assert told(choices(tremor, on=board(key="B minor"))) == "G2 D1 G2 D1"
+
+
+def test_the_ways_to_play_a_note_begin_with_the_one_that_is_chosen() -> None:
+    (part,) = all_parts(score(*numbered(line("C5 G4 E5 A4"))).encode())
+    notes = line_of(choose_bars(part, None))
+    found = ranked(notes, [board()], Wishes(), 100)
+    for ways, choice in zip(found, choose(notes, [board()], Wishes(), 100), strict=True):
+        assert ways[0] == choice.way
+        seen = [(way.string, way.finger, way.finger and way.position) for way in ways]
+        assert len(set(seen)) == len(seen)
 
 
 def test_a_shift_waits_for_the_new_bow() -> None:
