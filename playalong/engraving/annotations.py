@@ -37,6 +37,7 @@ from playalong.score.explanation import is_half_step, turns
 FINGER_MM, GHOST_FINGER_MM, FINGER_GAP_MM = 2.9, 2.3, 0.6  # of a staff of STAFF_MM
 LOWER_GAP_MM, FURTHER_GAP_MM = 1.2, 2.4  # over the first row of words under the staff, over more
 APART_MM = 1.5  # between neighbouring words
+NUMERAL_GAP_MM = 0.8  # between a numeral, its line and the next numeral
 MOST_ASIDE_MM = 8.0  # words stand this far from their note rather than in another row
 
 
@@ -219,17 +220,26 @@ class Annotations:
         runs = list(self.string_runs())
         if not runs:
             return
-        lines = []
+        spans, lines = list[tuple[float, float]](), list[tuple[str, float, bool]]()
         for first, last, string, begins, ends in runs:
             numeral = self.written.instrument.roman(string)
             text = numeral if begins else f"({numeral})"
             left = self.system.heads[f"n{first}"].left
-            lines.append((left, self.system.heads[f"n{last}"].right, text, ends))
-        top = min(self.sky.top(left, max(right, left + 5)) for left, right, _, _ in lines)
-        base = top - GAP_MM - HOOK_MM
-        for left, right, text, ends in lines:
+            spans.append((left, left + width_mm(text, SMALL_MM, "bold")))
+            lines.append((text, self.system.heads[f"n{last}"].right, ends))
+        # Grace notes on several strings stand closer together than their numerals.
+        spans = spread(spans, NUMERAL_GAP_MM, self.room_mm, MOST_ASIDE_MM)
+        top = min(
+            self.sky.top(left, max(right, left + 5))
+            for (left, _), (_, right, _) in zip(spans, lines, strict=True)
+        )
+        row_mm = SMALL_MM * LINE_SPACING
+        for (left, _), row, (text, right, ends) in zip(
+            spans, rows(spans, NUMERAL_GAP_MM), lines, strict=True
+        ):
+            base = top - GAP_MM - HOOK_MM - row * row_mm
             words = Words(left, base, text, SMALL_MM, "bold", "string")
-            start, level = words.box.right + 0.8, words.box.middle_y
+            start, level = words.box.right + NUMERAL_GAP_MM, words.box.middle_y
             self.add(words)
             if right > start:
                 hook = ((right, level + HOOK_MM),) if ends else ()

@@ -27,8 +27,8 @@ class Markings:
 def markings(written: WrittenScore) -> tuple[Markings, ...]:
     """The markings of every note, in order."""
     notes = written.notes
-    stands, marked = _bows_of_stands(written)
-    bows, slurs = dict(_bows(stands, marked)), list(_slurs(notes))
+    stands, marked, upbeat = _bows_of_stands(written)
+    bows, slurs = dict(_bows(stands, marked, upbeat)), list(_slurs(notes))
     simile = [number for bow in stands for number in bow][marked : marked + 1]
     first, last = {start for start, _ in slurs}, {stop: start for start, stop in slurs}
     ways = {number: notes[number].arrival for number in written.slides}
@@ -52,30 +52,35 @@ def markings(written: WrittenScore) -> tuple[Markings, ...]:
     )
 
 
-def _bows(stands: Sequence[Sequence[int]], marked: int) -> Iterator[tuple[int, str]]:
-    """Down and up in turn: the first `marked` bows, and where each starting position turns them."""
+def _bows(stands: Sequence[Sequence[int]], marked: int, upbeat: int) -> Iterator[tuple[int, str]]:
+    """Down and up in turn: the first `marked` bows, and where each starting position turns them.
+
+    The first bow after an upbeat is a down-bow (common practice).
+    """
     for count, number in enumerate(number for bows in stands for number in bows):
         turned = len(stands[0]) % 2 and not count % len(stands[0])
         if count < marked or turned:
-            yield number, "up" if count % 2 else "down"
+            yield number, "up" if (count + upbeat) % 2 else "down"
 
 
-def _bows_of_stands(written: WrittenScore) -> tuple[list[list[int]], int]:
-    """The first note of every bow, by starting position, and how many make the bowing clear.
+def _bows_of_stands(written: WrittenScore) -> tuple[list[list[int]], int, int]:
+    """The first note of every bow, by starting position; how many make the bowing clear; how many
+    lie in an upbeat as a whole.
 
     Those are all of the first starting position where it has slurs, and the first two of
     separate bows.
     """
     if not written.instrument.strings:
-        return [], 0
+        return [], 0, 0
     timed = [each for each in enumerate(written.notes) if not each[1].is_grace]
     bows = [
-        [[number for number, _ in bow] for _, bow in groupby(stand, key=lambda each: each[1].bow)]
+        [list(bow) for _, bow in groupby(stand, key=lambda each: each[1].bow)]
         for _, stand in groupby(timed, key=lambda each: each[1].stand)
     ]
     slurred = any(len(bow) > 1 for bow in bows[0])
-    stands = [[bow[0] for bow in stand] for stand in bows]
-    return stands, len(stands[0]) if slurred else 2
+    upbeat = sum(bow[-1][1].beat < 0 for bow in bows[0])
+    stands = [[bow[0][0] for bow in stand] for stand in bows]
+    return stands, len(stands[0]) if slurred else 2 + upbeat % 2, upbeat
 
 
 def _slurs(notes: Sequence[Note]) -> Iterator[tuple[int, int]]:

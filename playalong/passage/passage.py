@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -15,13 +15,14 @@ from playalong.instrument.fingerboard import Fingerboard
 from playalong.instrument.instruments import Instrument
 from playalong.instrument.position import finger_words
 from playalong.music.temperament import Tuning
+from playalong.music.transposition import AS_WRITTEN
 from playalong.passage.choosing import choose_bars, choose_part
 from playalong.passage.container import score_bytes
 from playalong.passage.drill_text import DrillText
 from playalong.passage.fingering import choose, soundings
 from playalong.passage.keys import keys_of
 from playalong.passage.line import Line, bars_named, line_of
-from playalong.passage.model import Part, PassageError
+from playalong.passage.model import Part, PassageError, ScoreBar
 from playalong.passage.reading import part_of
 from playalong.passage.shift_drills import shift_drills
 from playalong.passage.study import Shift, hardest, shifts_of
@@ -58,19 +59,17 @@ class Passage:
 def passage_of(path: Path, asked: Asked) -> Passage:
     """Read, finger and write. PassageError, ReadError or another with what is wrong."""
     part = part_of(score_bytes(path), lambda names: choose_part(names, asked.part), asked.key)
-    line = line_of(choose_bars(part, asked.bars), asked.voice)
     name, instrument = _instrument(part, asked.instrument)
+    bars, read_told = _as_read(choose_bars(part, asked.bars), part, asked, instrument)
+    line = line_of(bars, asked.voice)
     keys, key_told = keys_of(line, asked.key)
     boards = {key: Fingerboard(instrument, key, Tuning()) for key in keys}
     by_bar = tuple(boards[key] for key in keys)
     tempo, quarters_a_minute = _tempo(line, asked.tempo)
     choices = choose(line, by_bar, _checked(asked.wishes, instrument), quarters_a_minute)
     fingered = Fingered(line, choices, by_bar)
-    numbers = f"{line.bars[0].number}-{line.bars[-1].number}"
-    if len(line.bars) == 1:
-        numbers = line.bars[0].number
-    title = f"{short(part.title or path.stem)}, bar{'s' * (len(line.bars) > 1)} {numbers}"
-    told = (*part.told, *key_told, *_told(fingered))
+    title = _title(part.title or path.stem, part.name.name, name, line)
+    told = (*part.told, *read_told, *key_told, *_told(fingered))
     drill = DrillText(
         title,
         name,
@@ -91,6 +90,17 @@ def passage_of(path: Path, asked: Asked) -> Passage:
             files[f"shift-{number}-{kind}.toml"] = text.text
             parse(text.text, name=f"shift-{number}-{kind}.toml")
     return Passage(title, files, fingered, chosen, len(shifts), told)
+
+
+def _title(piece: str, part: str, instrument: str, line: Line) -> str:
+    """Piece, part and bars; the part where it is more than the name of the instrument."""
+    first, last = line.bars[0].number, line.bars[-1].number
+    bars = f"bars {first}-{last}" if len(line.bars) > 1 else f"bar {first}"
+    try:
+        is_told = find_instrument(part.strip(" .")).name != instrument
+    except PlayalongError:
+        is_told = bool(part.strip()) and part.casefold() not in piece.casefold()
+    return ", ".join((short(piece), *([short(part.strip())] if is_told else []), bars))
 
 
 def _checked(wishes: Wishes, instrument: Instrument) -> Wishes:
@@ -125,6 +135,29 @@ def _instrument(part: Part, asked: str | None) -> tuple[str, Instrument]:
     raise PassageError(
         f'say --instrument violin, viola, cello or bass; the part is called "{called}"'
     )
+
+
+def _as_read(
+    bars: Sequence[ScoreBar], part: Part, asked: Asked, instrument: Instrument
+) -> tuple[Sequence[ScoreBar], tuple[str, ...]]:
+    """The bars as who plays another's part reads them, where the open strings reach so low.
+
+    A bass plays what a cello part prints, an octave lower (common practice).
+    """
+    octave = instrument.transposition
+    lowest = min(instrument.as_written(string).key_number for string in instrument.strings)
+    pitches = [note.pitch.key_number for bar in bars for note in bar.notes if note.pitch]
+    is_own = any(bar.transposition != AS_WRITTEN for bar in bars)
+    if not (asked.instrument and octave.octaves and pitches) or is_own or min(pitches) < lowest:
+        return bars, ()
+    try:
+        own, _ = _instrument(part, None)
+    except PassageError:
+        own = ""
+    if own == instrument.name:
+        return bars, ()
+    read = tuple(replace(bar, transposition=octave) for bar in bars)
+    return read, (f"read as printed, so that it sounds {octave.words}",)
 
 
 def _tempo(line: Line, asked: tuple[int, int] | None) -> tuple[tuple[int, int], float]:
@@ -165,6 +198,12 @@ def _told(fingered: Fingered) -> Iterator[str]:
     )
     if stopped:
         yield f"natural harmonics, written as stopped notes: {bars_named(tuple(stopped))}"
+    held = next((bar.tempo for bar in line.bars if bar.tempo), None)
+    tempi = tuple(bar.number for bar in line.bars if bar.tempo and bar.tempo != held)
+    if tempi:
+        yield f"another tempo, where the drill keeps to one: {bars_named(tempi)}"
+    if fingered.closing_rest:
+        yield f"a bar of rest, so that the upbeat can come again: after bar {line.bars[-1].number}"
     if fingered.filled:
         yield f"short, so filled up: {bars_named(fingered.filled)}"
     yield from line.left_out

@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from playalong.music.meter import Meter
+from playalong.music.pitch import pretty
 from playalong.passage.drill_text import DrillText, WrittenBar
 from playalong.passage.study import Shift
 from playalong.passage.writer import Fingered, length_word, note_word
@@ -62,7 +63,8 @@ def _notes(fingered: Fingered, first: int, last: int) -> range:
 
 def _told(fingered: Fingered, shift: Shift) -> str:
     read, notes = fingered.instrument.as_written, fingered.line.notes
-    return f"{read(notes[shift.old].pitch)} to {read(notes[shift.new].pitch)}"
+    old, new = (pretty(read(notes[each].pitch).name) for each in (shift.old, shift.new))
+    return f"{old} to {new}"
 
 
 def _alone(fingered: Fingered, shift: Shift) -> list[WrittenBar]:

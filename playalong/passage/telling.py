@@ -24,8 +24,9 @@ def fingering_comments(
     """What stands above the settings of the passage."""
     kept = list(_kept(fingered))
     doubts = list(_doubts(fingered))
+    called = f" ({short(part.name.name)})" if part.name.name else ""
     return (
-        f"From {short(file)}, part {short(str(part.name))}, {_bars(fingered)}",
+        f"From {short(file)}, part {part.name.number}{called}, {_bars(fingered)}",
         "Change any string, position or finger below: what stands there is what will be played.",
         f"Fingers that the score gives: {', '.join(kept)}."
         if kept

@@ -69,20 +69,38 @@ class Fingered:
 
     @cached_property
     def upbeat(self) -> Fraction:
-        """Quarters before the first bar line, where the last bar is as much shorter; else 0."""
-        missing = [
-            meter.bar - bar.length for bar, meter in zip(self.line.bars, self.meters, strict=True)
-        ]
-        first, last = self.line.bars[0], missing[-1]
-        joins = len(missing) > 2 and not any(missing[1:-1]) and missing[0]
-        return first.length if joins and first.length == last else Fraction(0)
+        """Quarters before the first bar line; 0 where the first bar is whole, or filled up.
+
+        The last bar is as much shorter as printed; or it is made so by a rest, where only an
+        upbeat lets the other bars keep their numbers.
+        """
+        meters, places = self.meters, self.spanned(None)
+        missing = [meter.bar - self.line.bars[place].length for place, meter in enumerate(meters)]
+        length = self.line.bars[0].length
+        joins = len(missing) > 2 and not any(missing[1:-1]) and length == missing[-1]
+        keeps = self._counted(places) is None and self._counted(places[1:]) is not None
+        leads_in = missing[0] and 0 < length < min(meter.bar for meter in meters)
+        return length if leads_in and (joins or keeps) else Fraction(0)
+
+    @property
+    def closing_rest(self) -> Fraction:
+        """Quarters of a bar of rest that an upbeat fills when the passage comes again; or 0."""
+        left = self.meters[-1].bar - self.upbeat
+        return left if self.upbeat and self.line.bars[-1].length > left else Fraction(0)
+
+    def written_length(self, place: int) -> Fraction:
+        """Quarters of a bar of the passage in its drill: whole, but for an upbeat."""
+        bar, meter = self.line.bars[place], self.meters[place]
+        if self.upbeat and not place:
+            return bar.length
+        ends = place == len(self.line.bars) - 1 and not self.closing_rest
+        return meter.bar - self.upbeat if ends else meter.bar
 
     @property
     def filled(self) -> tuple[str, ...]:
         """The printed numbers of short bars that are filled up."""
-        pairs = zip(self.line.bars, self.meters, strict=True)
-        short_bars = (bar.number for bar, meter in pairs if bar.length < meter.bar)
-        return () if self.upbeat else tuple(short_bars)
+        bars = enumerate(self.line.bars)
+        return tuple(bar.number for place, bar in bars if bar.length < self.written_length(place))
 
     def first_bar(self, numbers: range | None = None) -> int | None:
         """The printed number of the first whole bar; None where the others do not go on from it.
@@ -90,18 +108,24 @@ class Fingered:
         `numbers` as in `bars`.
         """
         places = self.spanned(numbers)
-        if numbers is None and self.upbeat:
-            places = places[1:]
+        return self._counted(places[1:] if numbers is None and self.upbeat else places)
+
+    def _counted(self, places: range) -> int | None:
         printed = [self.line.bars[place].number for place in places]
-        first = int(printed[0]) if re.fullmatch("[1-9][0-9]{0,3}", printed[0]) else 0
+        if not printed or not re.fullmatch("[1-9][0-9]{0,3}", printed[0]):
+            return None
+        first = int(printed[0])
         counted = [str(number) for number in range(first, first + len(printed))]
-        return first if first and printed == counted else None
+        return first if printed == counted else None
 
     def bars(self, numbers: range | None = None) -> list[WrittenBar]:
         """The bars that these notes lie in, each filled; all bars with their upbeat if left out."""
         notes = range(len(self.line.notes)) if numbers is None else numbers
         bars = _Bars(self, notes, always_filled=numbers is not None)
-        return list(bars.texts(self.spanned(numbers)))
+        found = list(bars.texts(self.spanned(numbers)))
+        if numbers is None and self.closing_rest:
+            found.append(found[-1]._replace(text=bars.rest(self.closing_rest)))
+        return found
 
     def spanned(self, numbers: range | None) -> range:
         """The places of the bars that notes lie in, of all bars if left out."""
@@ -133,8 +157,9 @@ class _Bars:
             meter = self.fingered.meters[place]
             bar, start = line.bars[place], line.starts[place]
             words = list(self.words(start, start + bar.length))
-            missing = meter.bar - bar.length
-            if missing and (self.always_filled or not self.fingered.upbeat):
+            whole = meter.bar if self.always_filled else self.fingered.written_length(place)
+            missing = whole - bar.length
+            if missing:
                 leads_in = place == 0 and len(line.bars) > 1
                 filling = self.rest(missing)
                 if not leads_in and self.goes_on(start + bar.length):

@@ -17,7 +17,6 @@ from playalong.engraving.marks import SOFT, Words
 from playalong.engraving.spoken import spoken
 from playalong.engraving.words import instrument_title, place_words, score_title
 from playalong.engraving.written_score import WrittenScore
-from playalong.music.pitch import pretty
 from playalong.score.model import Score
 from playalong.sheet.layout import (
     ARTIFACT,
@@ -153,7 +152,7 @@ def foot_line(text: str, page: int, count: int, paper: Paper) -> Part:
     number = f"{page} / {count}"
     right = paper.width_mm - MARGIN_MM - width_mm(number, SMALL_MM)
     room = right - MARGIN_MM - COLUMN_GAP_MM
-    shown = wrapped(pretty(text), SMALL_MM, room)[0]
+    shown = wrapped(text, SMALL_MM, room)[0]
     words = (
         Words(MARGIN_MM, y, shown, SMALL_MM, kind="foot", colour=SOFT),
         Words(right, y, number, SMALL_MM, kind="foot", colour=SOFT),

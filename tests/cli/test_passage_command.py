@@ -64,7 +64,7 @@ def test_nothing_is_replaced_unasked(tmp_path: Path) -> None:
     assert mine.read_text(encoding="utf-8") == "mine"
     assert len(list(mine.parent.iterdir())) == 1
     assert run(WALTZ, "-o", "out", "--force", cwd=tmp_path).returncode == 0
-    assert 'title      = "Evening Waltz, bars 40-48"' in mine.read_text(encoding="utf-8")
+    assert 'title      = "Evening Waltz, Violin I, bars 40-48"' in mine.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(

@@ -40,6 +40,10 @@ def test_bows_go_down_and_up_in_turn_through_all_that_is_written(bar, more, coun
         ("( 1 2 ) 3*2 ( 4 3 ) 2*2", "climb = 2", "v.^v.^......"),
         ("1 2 3 4 4 3 2 1", 'bow = "beat"', "v.^.v.^."),
         ("1*2 ( 2 3 ) 4 ( 4 3 2 )", "", "v^.v^.."),
+        ("1 | 1 2 3 4 4 3 2", 'upbeat = "1"', "^v^....."),  # down on the first beat
+        ("1 2 | 1 2 3 4 4 3", 'upbeat = "2"', "v^......"),
+        ("( 1 2 ) | ( 1 2 3 4 4 3 )", 'upbeat = "2"', "^.v....."),
+        ("( 1 | 2 ) 3 4 ( 4 3 ) 2 1", 'upbeat = "1"', "v.^v^.v^"),  # it leads over the bar line
     ],
 )
 def test_bows_are_marked_until_they_are_clear_and_where_a_starting_position_turns_them(

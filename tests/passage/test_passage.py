@@ -129,7 +129,7 @@ def test_what_was_chosen_kept_and_left_out_stands_above(tmp_path: Path) -> None:
     trill = note("D5", 16, notations="<ornaments><trill-mark/></ornaments>")
     found = made(tmp_path, *numbered(fingered("E5", 4) + line("D5 C5 B4"), trill))
     text = found.files[PASSAGE_FILE]
-    assert "# From score.musicxml, part 1 Violin, bars 1-2." in text
+    assert "# From score.musicxml, part 1 (Violin), bars 1-2." in text
     assert "# Fingers that the score gives: bar 1 E5 (4)." in text
     assert "#   trill mark: bar 2" in text
     assert found.told == ("trill mark: bar 2",)
@@ -287,8 +287,72 @@ def test_bars_keep_the_numbers_of_the_score(tmp_path: Path) -> None:
     assert [each.number for each in drill.bars] == [2, 3]
     bars = [*SHIFTING[:2], bar(note("A4", 16), 2, ' implicit="yes"'), SHIFTING[2]]
     text = made(tmp_path, *bars).files[PASSAGE_FILE]
-    assert "part 1 Violin, whose bars are here (counted from 1): 1, 2, 2, 3." in text
+    assert "part 1 (Violin), whose bars are here (counted from 1): 1, 2, 2, 3." in text
     assert "first_bar" not in text
+
+
+def test_an_upbeat_keeps_the_numbers_where_the_last_bar_is_whole(tmp_path: Path) -> None:
+    """A rest joins the passage to its own upbeat."""
+    upbeat = bar(attributes() + line("B4"), 0, ' implicit="yes"')
+    whole = [bar(line("A4 B4 C5 B4"), number) for number in (1, 2)]
+    found = made(tmp_path, upbeat, *whole)
+    drill = parse(found.files[PASSAGE_FILE])
+    assert 'upbeat     = "1"' in found.files[PASSAGE_FILE]
+    assert [(each.number, each.is_upbeat) for each in drill.bars][:3] == [
+        (1, True),
+        (1, False),
+        (2, False),
+    ]
+    assert bar_text(found.files[PASSAGE_FILE]).splitlines()[-1] == "r*3"
+    assert found.told == ("a bar of rest, so that the upbeat can come again: after bar 2",)
+    assert "part 1 (Violin), bars 0-2." in found.files[PASSAGE_FILE]
+    assert faults(found) == []
+
+
+def test_what_a_last_bar_leaves_of_its_upbeat_is_filled_up(tmp_path: Path) -> None:
+    upbeat = bar(attributes() + line("B4"), 0, ' implicit="yes"')
+    found = made(tmp_path, upbeat, bar(line("A4 B4 C5 B4"), 1), bar(line("A4 B4"), 2))
+    assert bar_text(found.files[PASSAGE_FILE]).splitlines()[-1] == "A4=0 B4=1 r"
+    assert found.told == ("short, so filled up: bar 2",)
+    assert [each.number for each in parse(found.files[PASSAGE_FILE]).bars] == [1, 1, 2]
+
+
+@pytest.mark.parametrize(
+    ("part", "title"),
+    [
+        ("Violin II", "A Test, Violin II, bar 1"),
+        ("Violin", "A Test, bar 1"),
+        ("A Test", "A Test, bar 1"),
+    ],
+)
+def test_the_title_names_the_part_where_that_tells_more_than_the_instrument(
+    tmp_path: Path, part: str, title: str
+) -> None:
+    found = made(
+        tmp_path, *numbered(line("A4 A4 A4 A4")), part=part, asked=Asked(instrument="violin")
+    )
+    assert found.title == parse(found.files[PASSAGE_FILE]).title == title
+
+
+def test_a_tempo_that_changes_is_told(tmp_path: Path) -> None:
+    def marked(bpm: int) -> str:
+        return f'<direction><sound tempo="{bpm}"/></direction>' + line("A4 A4 A4 A4")
+
+    found = made(tmp_path, *numbered(marked(60), marked(60), marked(104)))
+    assert found.told == ("another tempo, where the drill keeps to one: bar 3",)
+
+
+def test_a_bass_plays_the_part_of_another_as_it_is_printed(tmp_path: Path) -> None:
+    """Which sounds an octave lower (common practice), where its strings reach so low."""
+    bars, asked = numbered(line("F2 G2 A2 C3")), Asked(instrument="bass")
+    found = made(tmp_path, *bars, part="Cello", asked=asked)
+    assert "F2=1 G2=4 A: A2=0 C3=4" in bar_text(found.files[PASSAGE_FILE])
+    assert [str(note.pitch) for note in found.fingered.line.notes] == ["F1", "G1", "A1", "C2"]
+    assert found.told == ("read as printed, so that it sounds an octave lower",)
+    for part, notes in (("Cello", "D2 G2 A2 C3"), ("Bass", "F2 G2 A2 C3")):
+        found = made(tmp_path, *numbered(line(notes)), part=part, asked=asked)
+        assert " ".join(str(note.pitch) for note in found.fingered.line.notes) == notes
+        assert found.told == ()
 
 
 def test_a_growing_drill_tells_which_bars_it_ends_as(tmp_path: Path) -> None:

@@ -61,6 +61,11 @@ DRILLS = {
         'note = "quarter"\nclimb = 3',
         "viola",
     ),
+    "grace notes on every string": (
+        "G: g:0 D: p1: g:1 A: g:2 E: 2*2 r*2 | G: g:1 D: g:1 A: g:1 E: 1*4",
+        'note = "quarter"',
+        "violin",
+    ),
     "half steps in a row": ("1 1# 2 2# 3 3# 4 4", 'keys = ["C major"]\nclimb = 3', "violin"),
     "a long drill": (
         "p1: 1 2 3 1 p3: 1 2 p1: 2 1",
