@@ -5,6 +5,7 @@
 Told of each page: its size, and how long after it was asked for it can be seen and used (the
 middle of five openings), and its sound begun. `Ready` is the page's own mark, set when everything
 is drawn and answers; sound inside the file comes after it, and is read while the player looks.
+Last, of a page that plays on a phone's screen: how many frames a second it draws.
 """
 
 from __future__ import annotations
@@ -30,6 +31,8 @@ from playalong.sound.audio import write_audio
 from playalong.sound.tags import Tags
 
 OPENINGS = 5
+PHONE = {"width": 390, "height": 844}
+FRAMES_SECONDS = 10
 AUDIO = "track-{}.mp3"
 BAR = 'bar = "p1: 1 2 3 1 p3: 1 2 p1: 2 1"\nclimb = 4'
 KEYS = '["F major", "D minor", "G major", "C major", "Bb major", "A minor", "Eb major", "G minor"]'
@@ -85,6 +88,31 @@ def opened(browser: Any, file: Path, slower: int) -> tuple[float, float]:
     return ready, marks[-1]
 
 
+def frames_ms(browser: Any, file: Path, slower: int) -> np.ndarray:
+    """Milliseconds between the frames that are drawn while the music plays."""
+    context = browser.new_context(viewport=PHONE, device_scale_factor=2)
+    tab = context.new_page()
+    tab.goto(file.as_uri())
+    while not tab.evaluate("document.documentElement.dataset.sound"):
+        time.sleep(0.01)
+    context.new_cdp_session(tab).send("Emulation.setCPUThrottlingRate", {"rate": slower})
+    tab.click("#play")
+    while not tab.query_selector(".system .bar.now"):
+        time.sleep(0.1)
+    times = tab.evaluate(
+        """async (seconds) => {
+          const times = [performance.now()];
+          while (times[times.length - 1] - times[0] < 1000 * seconds) {
+            times.push(await new Promise(requestAnimationFrame));
+          }
+          return times;
+        }""",
+        FRAMES_SECONDS,
+    )
+    context.close()
+    return np.diff(times)[1:]
+
+
 def main() -> None:
     from playwright.sync_api import sync_playwright
 
@@ -108,6 +136,13 @@ def main() -> None:
                 sound = f", its sound after {heard:.0f} ms" if length else ""
                 how = f"processor {slower} times slower: " if slower > 1 else ""
                 print(f"  {how}ready after {ready:.0f} ms{sound}", flush=True)
+        for slower in (1, 4):
+            steps = frames_ms(browser, file, slower)
+            print(
+                f"playing, processor {slower} times slower: {1000 / steps.mean():.0f} frames "
+                f"a second, 95 of 100 within {np.percentile(steps, 95):.1f} ms",
+                flush=True,
+            )
         browser.close()
 
 
