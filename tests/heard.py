@@ -30,7 +30,7 @@ LISTEN = """
   for (const name of ["start", "stop"]) {
     const plain = AudioBufferSourceNode.prototype[name];
     AudioBufferSourceNode.prototype[name] = function (when, ...more) {
-      asked.push([Math.round(when * this.context.sampleRate), Date.now()]);
+      asked.push([Math.round(when * this.context.sampleRate), Date.now(), name]);
       return plain.call(this, when, ...more);
     };
   }
@@ -81,6 +81,12 @@ def asked_late(page: Any) -> bool:
     """Whether a sound was to begin or end at a frame that was already made, within 2 ms. On a busy
     machine the sound card makes up for what it was late with, and the page's lead is used up."""
     return bool(page.evaluate(LATE))
+
+
+def starts(page: Any) -> list[int]:
+    """The frames at which something was to begin, each once, in the order asked."""
+    asked = page.evaluate("heardAsked.filter(([, , name]) => name === 'start')")
+    return list(dict.fromkeys(frame for frame, *_ in asked))
 
 
 def hear(page: Any, seconds: float) -> None:

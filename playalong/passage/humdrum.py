@@ -21,7 +21,6 @@ MOST_BYTES = 1024 * 1024  # a symphony's movement has half of it
 LIMIT_BYTES = 300 * 1024 * 1024
 LEAST_SECONDS = 1  # of the processor
 SECONDS_A_MEGABYTE = 30  # a quartet of 83 kB takes 0.8 s on a machine of 2020
-WAIT_SECONDS = 30  # by the clock, where others use the processor too
 _REFUSED = 3  # exit status; another that is not 0 is a crash
 _RECORD = re.compile(rb"^(?:\*\*kern\b|.*\t\*\*kern\b)", re.MULTILINE)
 
@@ -41,7 +40,7 @@ def read_humdrum(data: bytes, keep: Keep, key: Key | None) -> tuple[Part, ...]:
 def _mei(data: bytes) -> bytes:
     seconds = LEAST_SECONDS + int(len(data) / 1e6 * SECONDS_A_MEGABYTE)
     try:
-        child = run_aside(__name__, seconds, seconds=WAIT_SECONDS + 3 * seconds, data=data)
+        child = run_aside(__name__, seconds=seconds, data=data)
     except subprocess.TimeoutExpired:
         raise PassageError("the Humdrum file keeps its reader busy for too long") from None
     except OSError as error:
@@ -56,9 +55,9 @@ def _mei(data: bytes) -> bytes:
     return child.stdout
 
 
-def child(seconds: int) -> None:
+def child() -> None:
     """In the process of its own: from the one stream to the other."""
-    limit_self(CORE=0, FSIZE=0, CPU=seconds, AS=LIMIT_BYTES)
+    limit_self(CORE=0, FSIZE=0, AS=LIMIT_BYTES)
     import verovio
 
     verovio.enableLog(verovio.LOG_OFF)

@@ -20,7 +20,7 @@ from playalong.performance.clock import BLOCK_FRAMES
 from playalong.shipped import BANK_PLACES
 from playalong.sound.fluid import BankError, MemoryShortError, fluid, fresh_synth
 
-LIMIT_SECONDS = 20
+LIMIT_SECONDS = 20  # of the processor
 LIMIT_BYTES = 2 * 1024**3
 _RIFF_HEADER_BYTES = 12  # "RIFF", size of what follows, "sfbk" (SoundFont 2.04, 4)
 _trusted = set(BANK_PLACES)

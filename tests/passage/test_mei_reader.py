@@ -312,7 +312,7 @@ def test_an_abort_a_loop_and_a_want_of_memory_are_kept_from_this_process(
     run = aside.subprocess.run
 
     def spoiled(command: list[str], **more: object) -> object:
-        script = command[2].split(";")[0] + f"; m.limit_self(CPU=1, AS=m.LIMIT_BYTES)\n{fault}"
+        script = command[2].replace("m.child()", f"limit_self(AS=m.LIMIT_BYTES)\n{fault}")
         return run([*command[:2], script], **more)  # type: ignore[call-overload]
 
     monkeypatch.setattr(aside.subprocess, "run", spoiled)
