@@ -22,6 +22,7 @@ class WrittenBar:
     meter: Meter
     key: Key | None = None  # that the passage has changed to; None is the drill's own
     is_upbeat: bool = False
+    ends_part: bool = False  # a double bar line follows
 
     @property
     def end(self) -> Fraction:
@@ -57,7 +58,8 @@ def written_bars(
             length -= upbeat
         leads_in = bool(upbeat) and not place
         number = first_bar + max(0, place - bool(upbeat))
-        bars.append(WrittenBar(number, start, length, meter, key, is_upbeat=leads_in))
+        parted = place in pattern.parted
+        bars.append(WrittenBar(number, start, length, meter, key, leads_in, parted))
         start += length
     return tuple(bars)
 

@@ -32,7 +32,8 @@ _POSITION = re.compile(r"(?P<hand>[pt])(?P<number>[0-9]+)(?P<mark>[bn#]?)(?P<fix
 _STRING = re.compile(r"([A-G]):")
 _METER = re.compile(r"([0-9]+/[0-9]+):")
 _KEY = r"[A-Ga-g](?:[#b♯♭]|-sharp|-flat)?(?:\s+[a-zA-Z]{3,})+:"
-_WORD = re.compile(rf"[()|]|{_KEY}|[^\s()|]+")
+_BAR_LINE = r"\|\|?"
+_WORD = re.compile(rf"{_BAR_LINE}|[()]|{_KEY}|[^\s()|]+")
 
 
 def parse_bars(text: str, locate: Locate = in_text, first_bar: int = 1) -> Pattern:
@@ -45,14 +46,14 @@ def parse_bars(text: str, locate: Locate = in_text, first_bar: int = 1) -> Patte
     for match in _WORD.finditer(text):
         reader.read(match[0], match.start())
     bars = reader.finished()
-    bar_starts = (0, *(match.start() for match in re.finditer(r"\|", text)))
+    bar_starts = (0, *(match.start() for match in re.finditer(_BAR_LINE, text)))
     for number, (bar, start) in enumerate(zip(bars, bar_starts, strict=True), first_bar):
         if not bar:
             message = f"bar {number} is empty; fill it with rests (r) or take out a |"
             raise locate("|", start).error(message)
     if not any(event.symbols for bar in bars for event in bar):
         raise locate("", 0).error("the bar has rests only, no note to play")
-    return Pattern(bars, tuple(reader.changes))
+    return Pattern(bars, tuple(reader.changes), frozenset(reader.parted))
 
 
 @dataclass
@@ -70,13 +71,16 @@ class _Reader:
     slur_is_empty: bool = False
     bars: list[list[Event]] = field(default_factory=lambda: [[]])
     changes: list[Change] = field(default_factory=list)
+    parted: set[int] = field(default_factory=set)
 
     def read(self, word: str, offset: int) -> None:
         origin = self.locate(word, offset)
         if len(word) > LONGEST_TOKEN:
             message = f'"{word[:LONGEST_TOKEN]}…" is too long; tokens are apart by spaces'
             raise origin.error(message)
-        if word == "|":
+        if re.fullmatch(_BAR_LINE, word):
+            if word == "||":
+                self.parted.add(len(self.bars) - 1)
             self.bars.append([])
         elif word == "(":
             self.open_slur(origin)

@@ -75,10 +75,11 @@ class Change:
 
 @dataclass(frozen=True)
 class Pattern:
-    """The written bars, and where meter and key change in them."""
+    """The written bars, where meter and key change in them, and where a part of them ends."""
 
     bars: tuple[tuple[Event, ...], ...]
     changes: tuple[Change, ...] = ()
+    parted: frozenset[int] = frozenset()  # places of the bars before a double bar line
 
     @cached_property
     def events(self) -> tuple[Event, ...]:

@@ -134,7 +134,7 @@ class _Writer:
             self.barline(measure, "right", "light-heavy", "backward")
         elif index == len(self.written.bars) - 1:
             self.barline(measure, "right", "light-heavy")
-        elif bar.last:
+        elif bar.last or bar.ends_part:
             self.barline(measure, "right", "light-light")
 
     def barline(self, measure: Element, side: str, style: str, repeat: str = "") -> None:

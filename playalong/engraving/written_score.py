@@ -79,6 +79,7 @@ class Bar:
     meter: Meter
     key: Key
     is_upbeat: bool = False
+    ends_part: bool = False  # a double bar line follows
     ghosts: tuple[Ghost, ...] = ()
 
     @property
@@ -214,6 +215,7 @@ def _bars(score: Score, slides: frozenset[int]) -> Iterator[Bar]:
                 meter=bar.meter,
                 key=bar.key or score.key,
                 is_upbeat=bar.is_upbeat,
+                ends_part=bar.ends_part,
             )
         for each in range(gap):
             last = each == gap - 1

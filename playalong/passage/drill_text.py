@@ -28,6 +28,7 @@ class WrittenBar(NamedTuple):
     meter: Meter
     key: Key
     text: str
+    ends_part: bool = False  # a double bar line follows
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,7 @@ class DrillText:
                 *upbeat,
                 *first_bar,
                 'bar        = """',
-                " |\n".join(self._bar_texts()),
+                "\n".join(self._bar_texts()),
                 '"""',
                 "",
                 "[tempo]",
@@ -71,12 +72,13 @@ class DrillText:
         )
 
     def _bar_texts(self) -> Iterator[str]:
-        """The bars, with key and meter where they change."""
-        before = self.bars[0]
-        for bar in self.bars:
+        """The bars with their bar lines, and with key and meter where they change."""
+        before, last = self.bars[0], len(self.bars) - 1
+        for place, bar in enumerate(self.bars):
             key = f"{bar.key.name}: " if bar.key != before.key else ""
             meter = f"{bar.meter}: " if bar.meter != before.meter else ""
-            yield f"{key}{meter}{bar.text}"
+            line = (" ||" if bar.ends_part else " |") if place < last else ""
+            yield f"{key}{meter}{bar.text}{line}"
             before = bar
 
 

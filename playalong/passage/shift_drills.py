@@ -45,7 +45,12 @@ def shift_drills(
         ),
     )
     steps = list(_growing(fingered, shift))
-    grown = [bar for notes in steps for bar in fingered.bars(notes)]
+    grown = [
+        bar
+        for notes in steps
+        for *bars, last_bar in [fingered.bars(notes)]
+        for bar in (*bars, last_bar._replace(ends_part=True))
+    ]
     last = [fingered.line.bars[place].number for place in fingered.spanned(steps[-1])]
     ends = f"It ends as the passage: its last {len(last)} bars are bars {last[0]} to {last[-1]}."
     if len(last) == 1:

@@ -186,3 +186,12 @@ def test_a_notation_error_points_at_the_character(text: str, offset: int, match:
     with pytest.raises(DrillError, match=match) as caught:
         parse_bars(text)
     assert caught.value.column == offset + 1
+
+
+def test_a_double_bar_line_parts_bars_and_changes_nothing_else():
+    single, double = parse_bars("1 | ( 2 | 3 ) | 4"), parse_bars("1|( 2 || 3 )|| 4")
+    assert double.bars == single.bars
+    assert (single.parted, double.parted) == (frozenset(), {1, 2})
+    for text in ("1 ||", "1 | | 2", "1 ||| 2"):
+        with pytest.raises(DrillError, match=r"bar 2 is empty; fill it with rests \(r\)"):
+            parse_bars(text)

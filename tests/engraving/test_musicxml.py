@@ -88,3 +88,12 @@ def test_tuplets_of_many_numbers_end_with_their_bar_in_divisions_that_readers_ho
         abs(each - divisions / n) < 1
         for each, n in zip(durations[:16], [7] * 7 + [9] * 9, strict=True)
     )
+
+
+def test_a_double_bar_line_stands_where_it_is_written():
+    root = music("1*8 | 2*8 || 3*8 | 4*8", "passes = 1")
+    styles = {
+        measure.get("number"): measure.findtext("barline/bar-style")
+        for measure in root.iter("measure")
+    }
+    assert styles == {"1": None, "2": "light-light", "3": None, "4": "light-heavy"}

@@ -145,6 +145,9 @@ def test_three_drills_for_a_shift_end_as_the_passage(tmp_path: Path) -> None:
     ]
     passage, alone, rhythm, growing = (bar_text(text) for text in found.files.values())
     assert growing.endswith(passage)
+    *steps, whole = growing.split("||\n")  # a double bar line parts the steps
+    assert whole == passage
+    assert len(steps) == 3  # one, two and four notes more
     assert rhythm == "D: p4: A4=1 A: p1: D5=3 r*2"
     assert alone.count("A4=1") == 2
 
