@@ -31,6 +31,7 @@ MEANING = (
     "A row for each pass: cents beyond 5, with an arrow, doubled beyond 15; · within 5; "
     "? not judged; ( ) not heard; a name for another note."
 )
+SLIM, SLIM_SAVES = "·?( )", 0.5  # signs of half a letter
 LETTER, GAP = 0.72, 0.3  # of a mark's size: for each of its letters, and between two
 UNITS = 100  # in a mm
 LEAST_WIDTH = 150 * UNITS
@@ -74,7 +75,6 @@ class Engraved:
         right = max(system["box"][2] for system in self.systems) + EDGE
         right = max(right, left + LEAST_WIDTH)  # so that a page does not blow up a single bar
         parts, y = [], 0
-        shown = 'aria-hidden="true"' if not title else 'role="img"'
         if title:
             parts.append(f"<title>{escape(title)}</title>")
             parts.append(_line(title, left + EDGE, TITLE_SIZE + EDGE, TITLE_SIZE))
@@ -147,7 +147,9 @@ def marks_over(
         ends: list[float] = []  # of what stands in each lane so far
         laid = []
         for x, heard in sorted(placed, key=lambda one: one[0]):
-            half = (len(_told(heard)) * LETTER + GAP) * MARK_SIZE / 2
+            told = _told(heard)
+            letters = len(told) - SLIM_SAVES * sum(letter in SLIM for letter in told)
+            half = (letters * LETTER + GAP) * MARK_SIZE / 2
             free = (lane for lane, end in enumerate(ends) if end <= x - half)
             lane = next(free, len(ends))
             ends[lane : lane + 1] = [x + half]

@@ -54,6 +54,46 @@ def test_a_take_is_recorded_saved_and_listened_back_to_in_tune(opened, tmp_path)
     assert page.page.is_hidden("#record")
 
 
+LOUDER = """
+  window.times = 1;
+  const Plain = AudioWorkletNode;
+  AudioWorkletNode = class extends Plain {
+    constructor(...words) {
+      super(...words);
+      this.port.addEventListener("message", ({ data: [, block] }) =>
+        block?.forEach((value, n) => { block[n] = window.times * value; }));
+    }
+  };
+"""
+
+
+def test_too_loud_is_told_before_and_while_and_of_the_take_and_then_stays_told(opened):
+    """A take is listened back to beside its own track only."""
+    page = opened()
+    page.page.add_init_script(LOUDER)
+    page.open()
+    told = "document.getElementById('take-words').textContent"
+    page.page.click("#microphone")
+    page.until(f"{told}.startsWith('Play a loud note')")
+    page.page.evaluate("window.times = 1000")
+    page.until(f"{told}.startsWith('Too loud: a recording would be cut off.')")
+    page.page.click("#record")
+    page.until(f"{told}.startsWith('Too loud: it is cut off there.')")
+    page.until("Number(document.getElementById('way').value) > 0.5")
+    page.page.click("#record")
+    page.until(f"{told}.startsWith('Recorded 0:0')")
+    page.page.wait_for_timeout(300)  # the level is shown all the while
+    words = page.page.inner_text("#take-words")
+    assert "It was too loud in places and is cut off there. Step back" in words
+    page.page.click("#microphone")
+    assert page.page.inner_text("#take-words") == words
+    assert page.page.is_visible("#listen")
+    page.choose(stage="answer")
+    assert page.page.is_hidden("#listen")
+    page.choose(stage="listen")
+    assert page.page.is_visible("#listen")
+
+
 def test_a_recording_from_elsewhere_is_saved_as_wav_for_the_chosen_track(opened, tmp_path):
     turn = 2 * np.pi * 440 * np.arange(48_000) / 48_000
     soundfile.write(tmp_path / "memo 7.ogg", 0.3 * np.sin(turn), 48_000)

@@ -78,6 +78,7 @@ class App {
     this.take?.stopped();
     this.sound.load(track, at);
     this.makePieces();
+    this.take?.chosen();
     if (this.shownSet !== set) {
       this.shownSet = set;
       this.score.show(set);

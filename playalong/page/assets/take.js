@@ -5,6 +5,11 @@ const REFUSED = {
   OverconstrainedError: "No microphone was found. Plug one in, then try again.",
   NotSupportedError: "This browser lets no page record. Record with another program, and drop the file here.",
 };
+const WAITING = "Waiting for the microphone: allow it where the browser asks.";
+const READY = "Play a loud note: the bar should stay below the end.";
+const CHANGED = "This device changes the sound of its microphone by itself: levels tell little, pitch holds.";
+const SOFTER = "Step back, or turn the microphone down.";
+const LOUD_MS = 3000; // how long it stays told
 const LONGEST_TRIP = 0.4; // seconds between a sound's being sent and its coming back
 const CLICK = 0.03; // seconds of the first click, by which a take is laid against the track
 
@@ -24,7 +29,10 @@ class Take {
   }
 
   async open() {
+    if (this.opening) return;
     const { decoded } = this.app.sound;
+    this.opening = true;
+    this.tell(WAITING);
     try {
       decoded.open();
       await decoded.context.resume();
@@ -33,9 +41,13 @@ class Take {
       this.microphone.close();
       this.tell(REFUSED[error.name] || `The microphone does not answer (${error.name}). Record with another program, and drop the file here.`);
       return;
+    } finally {
+      this.opening = false;
     }
     decoded.kept = true;
-    this.tell(this.microphone.changed ? "This device changes the sound of its microphone by itself: levels tell little, pitch holds." : "Play a loud note: the bar should stay below the end.");
+    this.after = false;
+    this.ready = this.microphone.changed ? CHANGED : READY;
+    this.tell(this.ready);
     this.showOpen(true);
     this.watching = setInterval(() => this.showLevel(), 100);
   }
@@ -45,6 +57,7 @@ class Take {
     this.app.sound.decoded.kept = false;
     this.microphone.close();
     this.showOpen(false);
+    if (!this.after) this.tell("");
   }
 
   showOpen(open) {
@@ -56,13 +69,22 @@ class Take {
     const { peak } = this.microphone;
     this.microphone.peak = 0;
     byId("level").value = Math.max(-60, 20 * Math.log10(peak || 1e-3));
-    if (peak > LOUDEST) this.tell("Too loud: the recording is cut off. Step back, or turn the microphone down.");
+    if (this.after) return; // what is told of a recording stays
+    const { blocks } = this.microphone, now = performance.now();
+    if (peak > LOUDEST) {
+      this.loudAt = now;
+      this.tell(`Too loud: ${blocks ? "it is cut off there" : "a recording would be cut off"}. ${SOFTER}`);
+    } else if (now - this.loudAt > LOUD_MS) {
+      this.loudAt = NaN;
+      this.tell(blocks ? "Recording." : this.ready);
+    }
   }
 
   async begin() {
     this.app.setLoop(null);
     this.app.moveTo(0);
     this.name = this.fileName("take");
+    this.after = false;
     this.microphone.begin();
     byId("record").textContent = "Stop recording";
     this.tell("Recording.");
@@ -82,17 +104,21 @@ class Take {
   }
 
   made(taken) {
+    this.after = true;
     if (!taken) { this.tell("Nothing was recorded."); return; }
     this.taken = taken;
     const { samples, rate, cut, lost } = taken;
     this.offer(samples, rate, this.name);
-    byId("listen").hidden = !this.start || this.track !== this.app.choice.track;
+    this.chosen();
     const faults = [
-      cut && "It was too loud in places and is cut off there: step back, or turn the microphone down.",
+      cut && `It was too loud in places and is cut off there. ${SOFTER}`,
       lost && `The computer was busy: ${Math.round((1000 * lost * BLOCK) / rate)} ms are missing and are silent; the rest is in time.`,
     ].filter(Boolean);
     this.tell([`Recorded ${clockText(samples.length / rate)}.`, ...faults].join(" "));
   }
+
+  // A take is listened back to beside its own track.
+  chosen() { byId("listen").hidden = !this.taken || !this.start || this.track !== this.app.choice.track; }
 
   offer(samples, rate, name) {
     URL.revokeObjectURL(byId("save").href);
@@ -135,12 +161,14 @@ class Take {
       const samples = buffer.getChannelData(0).slice();
       for (let n = 1; n < buffer.numberOfChannels; n += 1) buffer.getChannelData(n).forEach((value, k) => { samples[k] += value; });
       this.offer(samples.map((value) => value / buffer.numberOfChannels), RATE, this.fileName(file.name.replace(/\.\w+$/, "")));
-      byId("listen").hidden = true;
+      this.after = true;
+      this.taken = null;
+      this.chosen();
       this.tell(`${file.name}: ${clockText(buffer.duration)}, ready to be saved as WAV for the track chosen above.`);
     } catch {
       this.tell(`This browser cannot read ${file.name} as sound. Try another browser, or save it as WAV with another program.`);
     }
   }
 
-  tell(text) { byId("take-words").textContent = text; }
+  tell(text) { if (byId("take-words").textContent !== text) byId("take-words").textContent = text; }
 }
