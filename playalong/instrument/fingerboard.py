@@ -97,7 +97,15 @@ class Fingerboard:
 
     def places(self, string: str) -> Iterator[Place]:
         """Each place of the hand on a string."""
-        return self.hand.places(self.instrument.string(string), self.key)
+        return iter(self._places[string])
+
+    @cached_property
+    def _places(self) -> dict[str, tuple[Place, ...]]:
+        strings = self.instrument.string_names
+        return {
+            name: tuple(self.hand.places(self.instrument.string(name), self.key))
+            for name in strings
+        }
 
     def height(self, string: str, position: Position) -> int:
         """How far up its string the hand stands, on the hand's own scale."""

@@ -7,6 +7,7 @@ A flat and B flat.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from playalong.music.key import Key
 from playalong.music.pitch import Pitch
@@ -16,6 +17,7 @@ _NEAR = 2  # letters on either side in which a spelling may lie
 _ACCIDENTALS = {"#": 1, "b": -1, "n": 0}
 
 
+@lru_cache(maxsize=4096)  # a hand asks for each of its places many times
 def spelled(key_number: int, key: Key, mark: str = "", *, near: Pitch) -> Pitch | None:
     """A MIDI key as a note of `key`, else of its chromatic scale, on a letter near another.
 

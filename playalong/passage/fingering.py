@@ -26,6 +26,7 @@ from playalong.passage.ways import OPEN_STRING, Way, Ways, ways_of
 from playalong.passage.wishes import Wishes
 
 PHRASE_REST_SECONDS = 0.6
+MOST_POSITIONS = 1000  # of one hand, by number and mark
 NEARLY_THE_SAME = 0.35  # in costs: as little as a finger of fourth position instead of third
 
 
@@ -159,7 +160,8 @@ class _Lattice:
     wishes: Wishes
     found: dict[tuple[Key, Pitch, Printed], Ways] = field(default_factory=dict)
     between: dict[tuple[int, int, Key], Steps] = field(default_factory=dict)
-    stays: dict[tuple[Key, str, Position, Position], bool] = field(default_factory=dict)
+    positions: dict[Position, int] = field(default_factory=dict)  # numbered as they come
+    stays: dict[tuple[Key, int], bool] = field(default_factory=dict)
     owns: dict[tuple[int, bool, bool], Floats] = field(default_factory=dict)
     costs: dict[tuple[int, float, Sounding], Floats] = field(default_factory=dict)
 
@@ -193,8 +195,7 @@ class _Lattice:
         """`board` is that of the new note."""
         key = (id(old), id(new), board.key)
         if key not in self.between:
-            pairs = [[self.is_one(board, one, two) for two in new.ways] for one in old.ways]
-            self.between[key] = Steps.between(old, new, np.array(pairs))
+            self.between[key] = Steps.between(old, new, self.one_hand(board, old, new))
         return self.between[key]
 
     def own(self, ways: Ways, note: Sounding) -> Floats:
@@ -209,16 +210,29 @@ class _Lattice:
             self.costs[key] = steps.costs(old, new)
         return self.costs[key]
 
-    def is_one(self, board: Fingerboard, old: Way, new: Way) -> bool:
-        """Whether the hand stays, as a drill would tell it."""
-        if old.position == new.position:
-            return True
-        if not (old.place.by_half_steps or new.place.by_half_steps):
-            return False
-        key = (board.key, new.string, old.position, new.position)
-        if key not in self.stays:
-            self.stays[key] = board.is_same_hand(new.string, old.position, new.position)
-        return self.stays[key]
+    def one_hand(self, board: Fingerboard, old: Ways, new: Ways) -> NDArray[np.bool_]:
+        """Whether the hand stays from every way to every way, as a drill would tell it."""
+        one, two = self.numbered(old)[:, None], self.numbered(new)[None, :]
+        stays: NDArray[np.bool_] = one == two
+        differ = ~stays & (old.half_steps[:, None] | new.half_steps[None, :])
+        if differ.any():
+            # Each string and pair of positions is asked for once.
+            pairs = (new.strings[None, :] * MOST_POSITIONS + one) * MOST_POSITIONS + two
+            asked, first, place = np.unique(pairs[differ], return_index=True, return_inverse=True)
+            for pair, (row, column) in zip(asked, np.argwhere(differ)[first], strict=True):
+                key = (board.key, int(pair))
+                if key not in self.stays:
+                    way, to_way = old.ways[row], new.ways[column]
+                    self.stays[key] = board.is_same_hand(
+                        to_way.string, way.position, to_way.position
+                    )
+            stays[differ] = np.array([self.stays[board.key, int(pair)] for pair in asked])[place]
+        return stays
+
+    def numbered(self, ways: Ways) -> NDArray[np.int64]:
+        """The positions of ways, as numbers."""
+        known = self.positions
+        return np.array([known.setdefault(way.position, len(known)) for way in ways.ways])
 
 
 def _cheapest(own: Sequence[Floats], steps: Sequence[Floats]) -> tuple[list[int], list[Floats]]:

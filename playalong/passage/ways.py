@@ -114,13 +114,17 @@ def ways_of(
         for place in () if below or elsewhere else board.places(name):
             if not (thumb if place.position.thumb else place.position.number <= highest):
                 continue
-            hand_mm = _hand_mm(board, name, place)
+            reaches = list[tuple[int, Reach]]()
             if pitch == open_string:
-                yield Way(name, place, OPEN_STRING, Reach.IN_PLACE, 0, number, hand_mm)
+                reaches.append((OPEN_STRING, Reach.IN_PLACE))
             for finger in FINGERS if semitones else ():
                 reach = _reach(board, Stop(name, place.position, finger, pitch), place)
                 if reach is not None:
-                    yield Way(name, place, finger, reach, semitones, number, hand_mm, touched)
+                    reaches.append((finger, reach))
+            hand_mm = _hand_mm(board, name, place) if reaches else 0.0
+            for finger, reach in reaches:
+                is_touched = touched and finger != OPEN_STRING
+                yield Way(name, place, finger, reach, semitones, number, hand_mm, is_touched)
 
 
 def _reach(board: Fingerboard, stop: Stop, place: Place) -> Reach | None:
