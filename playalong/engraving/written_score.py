@@ -103,8 +103,13 @@ class WrittenScore:
 
     @cached_property
     def clefs(self) -> tuple[Clef, ...]:
-        """One for each bar."""
-        return tuple(clefs_of(self.instrument, [self._indexes(bar) for bar in self.bars]))
+        """One for each bar, in which its ghost notes can be read too."""
+        read = self.instrument.as_written
+        heads = [
+            [*self._indexes(bar), *(read(ghost.pitch).index for ghost in bar.ghosts)]
+            for bar in self.bars
+        ]
+        return tuple(clefs_of(self.instrument, heads))
 
     @cached_property
     def octave_signs(self) -> tuple[tuple[int, int], ...]:

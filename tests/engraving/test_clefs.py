@@ -139,3 +139,12 @@ def test_a_notation_program_shows_the_same_octave_signs_over_notes_that_sound_as
     assert found == list(written.octave_signs) == [(8, 15), (16, 23)]
     sounding = [note.pitch.nameWithOctave for note in part.toSoundingPitch().recurse().notes]
     assert sounding == [note.pitch.name for note in written.notes]
+
+
+def test_a_ghost_note_is_read_with_few_ledger_lines():
+    low = "G: p1: B2=2 D: D3=0 G: C3=4 D: E3=1 D3=0 F3=2 E3=1 G3=4"
+    bar = f"{low} | A: B3=1 D4=4 C4=2 p3: E4=2 D4=1 F4=4 E4=2 p5: G4=2 | t14: D6=3*8"
+    written = written_score(bar, 'keys = ["C major"]', instrument="cello")
+    [ghost] = written.bars[1].ghosts
+    assert ghost.pitch.name == "C6"
+    assert [NAMES[clef] for clef in written.clefs] == ["bass", "treble", "treble"]
