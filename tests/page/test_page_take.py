@@ -149,6 +149,22 @@ def test_where_the_browser_cannot_record_it_says_so_and_what_to_do(opened, error
     assert page.page.is_hidden("#record")
 
 
+def test_where_no_sound_begins_nobody_waits_for_it(opened):
+    page = opened()
+    page.page.add_init_script(
+        "AudioContext.prototype.resume = () => new Promise(() => {});"
+        "const plain = setTimeout;"
+        "setTimeout = (act, ms, ...more) => plain(act, Math.min(ms, 50), ...more);"
+    )
+    page.open()
+    page.page.click("#microphone")
+    page.until(
+        "document.getElementById('take-words').textContent"
+        ".startsWith('The sound of this machine does not begin.')"
+    )
+    assert page.page.is_hidden("#record")
+
+
 def test_lost_blocks_stay_in_place_as_silence_and_a_leak_tells_the_way_round(browser):
     """Of ten blocks the fourth and fifth are lost; a click comes back 3,000 frames late, at a
     hundredth of its loudness under a tone that is ten times as loud."""

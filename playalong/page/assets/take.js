@@ -3,12 +3,14 @@ const REFUSED = {
   NotAllowedError: "The microphone was not allowed. Allow it in the browser's settings for this page, then try again.",
   NotFoundError: "No microphone was found. Plug one in, then try again.",
   OverconstrainedError: "No microphone was found. Plug one in, then try again.",
+  TimeoutError: "The sound of this machine does not begin. Look whether it has loudspeakers or headphones, then try again.",
   NotSupportedError: "This browser lets no page record. Record with another program, and drop the file here.",
 };
 const WAITING = "Waiting for the microphone: allow it where the browser asks.";
 const READY = "Play a loud note: the bar should stay below the end.";
 const CHANGED = "This device changes the sound of its microphone by itself: levels tell little, pitch holds.";
 const SOFTER = "Step back, or turn the microphone down.";
+const START_MS = 8000; // after which sound that has not begun will not
 const LOUD_MS = 3000; // how long it stays told
 const LONGEST_TRIP = 0.4; // seconds between a sound's being sent and its coming back
 const CLICK = 0.03; // seconds of the first click, by which a take is laid against the track
@@ -35,7 +37,7 @@ class Take {
     this.tell(WAITING);
     try {
       decoded.open();
-      await decoded.context.resume();
+      await Promise.race([decoded.context.resume(), this.tooLate()]);
       await this.microphone.open(decoded.context);
     } catch (error) {
       this.microphone.close();
@@ -51,6 +53,9 @@ class Take {
     this.showOpen(true);
     this.watching = setInterval(() => this.showLevel(), 100);
   }
+
+  // A browser without a sound card begins no sound, and says nothing of it.
+  tooLate() { return new Promise((_, fail) => setTimeout(() => fail(new DOMException("", "TimeoutError")), START_MS)); }
 
   close() {
     clearInterval(this.watching);
