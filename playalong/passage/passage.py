@@ -32,6 +32,7 @@ from playalong.passage.writer import Fingered
 from playalong.score.writing import write
 
 PASSAGE_FILE = "passage.toml"
+NO_TEMPO = "The score gives no tempo: set start and goal below, or say --tempo START-GOAL."
 START_SHARE = 0.6  # of the score's own tempo, to begin with
 
 
@@ -70,6 +71,9 @@ def passage_of(path: Path, asked: Asked) -> Passage:
     fingered = Fingered(line, choices, by_bar)
     title = _title(part.title or path.stem, part.name.name, name, line)
     told = (*part.told, *read_told, *key_told, *_told(fingered))
+    comments = fingering_comments(path.name, part, fingered, told)
+    if asked.tempo is None and not any(bar.tempo for bar in line.bars):
+        comments = (*comments, NO_TEMPO)
     drill = DrillText(
         title,
         name,
@@ -78,7 +82,7 @@ def passage_of(path: Path, asked: Asked) -> Passage:
         tempo,
         fingered.upbeat / fingered.unit,
         fingered.first_bar() or 1,
-        fingering_comments(path.name, part, fingered, told),
+        comments,
     )
     score = write(parse(drill.text, name=PASSAGE_FILE))
     shifts = shifts_of(score, soundings(line, quarters_a_minute))

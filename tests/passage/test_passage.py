@@ -226,6 +226,14 @@ def test_the_tempo_is_the_scores_or_the_askeds(tmp_path: Path) -> None:
     assert "start = 60\ngoal  = 100\n" in made(tmp_path, *numbered(marked)).files[PASSAGE_FILE]
     asked = made(tmp_path, *numbered(marked), asked=Asked(tempo=(50, 72)))
     assert "start = 50\ngoal  = 72\n" in asked.files[PASSAGE_FILE]
+    unsaid = made(tmp_path, *numbered(line("A4 A4 A4 A4"))).files[PASSAGE_FILE]
+    assert "start = 60\ngoal  = 60\n" in unsaid
+    told = [
+        "# The score gives no tempo: set start" in each.files[PASSAGE_FILE]
+        for each in (made(tmp_path, *numbered(marked)), asked)
+    ]
+    assert "# The score gives no tempo: set start" in unsaid
+    assert told == [False, False]
 
 
 def test_words_of_a_score_cannot_break_out_of_their_comment(tmp_path: Path) -> None:
