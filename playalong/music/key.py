@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from types import MappingProxyType
 
 from playalong.errors import PlayalongError, nearest, short
@@ -92,8 +93,16 @@ class Key:
 
     def alteration(self, letter: int) -> int:
         """What the key does to a letter, in semitones: the signature, and degrees it raises."""
+        return self._alterations[letter]
+
+    @cached_property
+    def _alterations(self) -> tuple[int, ...]:
+        """Of every letter."""
         raised = (RISING if self.is_rising else RAISED).get(self.mode, ())
-        return self.signature_alteration(letter) + ((letter - self.letter) % 7 in raised)
+        return tuple(
+            self.signature_alteration(letter) + ((letter - self.letter) % 7 in raised)
+            for letter in range(len(LETTERS))
+        )
 
     def pitch(self, index: int) -> Pitch:
         """The note of this key on a diatonic index."""

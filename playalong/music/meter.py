@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 from playalong.errors import short
 
@@ -43,11 +44,11 @@ class Meter:
         """6/8 and its kin, whose beat is the dotted note."""
         return self.unit >= 8 and self.count > 3 and self.count % 3 == 0
 
-    @property
+    @cached_property
     def bar(self) -> Fraction:
         return Fraction(4 * self.count, self.unit)
 
-    @property
+    @cached_property
     def beat(self) -> Fraction:
         return Fraction(4 * (3 if self.is_compound else 1), self.unit)
 

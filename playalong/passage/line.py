@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import groupby, pairwise
+from itertools import groupby, pairwise, zip_longest
 
 from playalong.errors import short
 from playalong.music.meter import MOST_PARTS
@@ -135,45 +135,56 @@ def _one_voice(
         raise PassageError(f"bar {bar.number} has quarter tones; a drill has half steps only")
     if voice not in (None, TOP):
         sounding = [note for note in sounding if note.voice == voice]
-    heads = sorted(sounding, key=lambda note: (note.at, -_key_number(bar, note)))
-    tops = [next(group) for _, group in groupby(heads, key=lambda note: note.at)]
-    overlap = any(one.at + one.length > two.at for one, two in pairwise(tops))
+    heads = sorted((_Head(bar, note) for note in sounding), key=lambda head: (head.at, -head.key))
+    tops = [next(group) for _, group in groupby(heads, key=lambda head: head.at)]
+    overlap = any(one.end > two.at for one, two in pairwise(tops))
+    several = len(tops) < len(heads)
     if voice != TOP:
-        _check_one_line(bar, heads, several=len(tops) < len(heads), overlap=overlap)
-    elif overlap or len(tops) < len(heads):
+        _check_one_line(bar, sounding, several=several, overlap=overlap)
+    elif overlap or several:
         told.say("double stops, of which only the highest note is taken", bar)
+    graces = [note for note in bar.notes if note.is_grace]
     end, highest = Fraction(0), 0
-    for place, note in enumerate(tops):
-        following = tops[place + 1] if place + 1 < len(tops) else None
-        if note.at < end and _key_number(bar, note) < highest:
+    for head, following in zip_longest(tops, tops[1:]):
+        if overlap and head.at < end and head.key < highest:
             continue  # below a note that still sounds
-        end, highest = note.at + note.length, _key_number(bar, note)
-        length = note.length
-        if following and note.at + length > following.at:
-            higher = _key_number(bar, following) > highest
-            length = following.at - note.at if higher else length
-        pitch = bar.sounding(note)
-        if pitch and length:
-            yield from _graces(bar, note)
-            yield note, length, pitch
-    taken = {note.at for note in tops}
-    if any(note.is_grace and note.at not in taken for note in bar.notes):
+        end, highest, length = head.end, head.key, head.note.length
+        if overlap and following and head.end > following.at and following.key > highest:
+            length = following.at - head.at
+        if length:
+            yield from _graces(bar, graces, head.note)
+            yield head.note, length, head.pitch
+    if graces and any(note.at not in {head.at for head in tops} for note in graces):
         told.say("grace notes that lead to no note of their bar", bar)
 
 
-def _graces(bar: ScoreBar, main: ScoreNote) -> Iterator[tuple[ScoreNote, Fraction, Pitch]]:
-    """The grace notes that lead to a note, the first head of each."""
-    for note in bar.notes:
+class _Head:
+    """A note that sounds, with what is asked of it again and again."""
+
+    __slots__ = ("at", "end", "key", "note", "pitch")
+
+    def __init__(self, bar: ScoreBar, note: ScoreNote) -> None:
         pitch = bar.sounding(note)
-        plain = note.is_grace and not (note.is_chord or note.is_cue or note.microtone)
+        assert pitch is not None  # a rest does not sound
+        self.note, self.pitch, self.key = note, pitch, pitch.key_number
+        self.at, self.end = note.at, note.at + note.length
+
+
+def _graces(
+    bar: ScoreBar, graces: Sequence[ScoreNote], main: ScoreNote
+) -> Iterator[tuple[ScoreNote, Fraction, Pitch]]:
+    """The grace notes that lead to a note, the first head of each."""
+    for note in graces:
+        pitch = bar.sounding(note)
+        plain = not (note.is_chord or note.is_cue or note.microtone)
         if pitch and plain and (note.at, note.voice) == (main.at, main.voice):
             yield note, Fraction(0), pitch
 
 
 def _check_one_line(
-    bar: ScoreBar, heads: Sequence[ScoreNote], *, several: bool, overlap: bool
+    bar: ScoreBar, sounding: Sequence[ScoreNote], *, several: bool, overlap: bool
 ) -> None:
-    voices = sorted({short(note.voice, 8) for note in heads})
+    voices = sorted({short(note.voice, 8) for note in sounding})
     if len(voices) > 1 and (several or overlap):
         known = ", ".join(voices)
         raise PassageError(
@@ -185,11 +196,6 @@ def _check_one_line(
             f"bar {bar.number} has double stops, and a drill has one note at a time; "
             f'"--voice {TOP}" takes the highest of each'
         )
-
-
-def _key_number(bar: ScoreBar, note: ScoreNote) -> int:
-    pitch = bar.sounding(note)
-    return pitch.key_number if pitch else 0
 
 
 def _check_length(bar: ScoreBar, length: Fraction) -> None:

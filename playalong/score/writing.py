@@ -34,7 +34,7 @@ def write(drill: Drill, key: Key | str | None = None, string: str | None = None)
     kept: list[tuple[int, tuple[tuple[Notehead, ...], ...]]] = []
     left_out = []
     for letters in resolver.climb():
-        outside = _outside(resolver.positions(letters), drill.positions)
+        outside = drill.positions and _outside(resolver.positions(letters), drill.positions)
         if outside is None:
             kept.append((letters, tuple(resolver.heads(letters))))
         else:
@@ -264,8 +264,6 @@ def _speaks_elsewhere(note: Note) -> bool:
     return note.touched is not None and note.touched.place.key_number != note.pitch.key_number
 
 
-def _outside(positions: Sequence[int], within: tuple[int, int] | None) -> int | None:
+def _outside(positions: Sequence[int], within: tuple[int, int]) -> int | None:
     """The first position that leaves a pupil's reach."""
-    if within is None:
-        return None
     return next((each for each in positions if not within[0] <= each <= within[1]), None)

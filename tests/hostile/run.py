@@ -1,9 +1,9 @@
 """Try what nobody should write, as often as you like: python tests/hostile/run.py KIND COUNT
 
-KIND is one of drills, banks, records, lists; or builds or mailings, which are killed at random
-moments and must go on when they are begun again. A case is made from the kind, the seed and its
-number alone, so that what failed can be tried again: `drills 1 --from 1234`. What fails is printed,
-and its bytes are kept in the folder `--keep`. Exit status 1 if anything failed.
+KIND is one of drills, banks, records, lists, scores; or builds or mailings, which are killed at
+random moments and must go on when they are begun again. A case is made from the kind, the seed and
+its number alone, so that what failed can be tried again: `drills 1 --from 1234`. What fails is
+printed, and its bytes are kept in the folder `--keep`. Exit status 1 if anything failed.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from hostile import banks, drills, lists, records
+from hostile import banks, drills, lists, records, scores
 from hostile.kills import kill_builds, kill_mailings
 from hostile.trial import Kind, case_of, try_all
 
@@ -24,6 +24,7 @@ KINDS = {
     "banks": Kind(banks.case, banks.attempt, banks.LIMIT_SECONDS, by_the_clock=True),
     "records": Kind(records.case, records.attempt, records.LIMIT_SECONDS),
     "lists": Kind(lists.case, lists.attempt, lists.LIMIT_SECONDS),
+    "scores": Kind(scores.case, scores.attempt, scores.LIMIT_SECONDS),
 }
 KILLED = {"builds": kill_builds, "mailings": kill_mailings}
 PIECE = 1_000  # cases between two lines of progress

@@ -14,7 +14,7 @@ from hostile.trial import Kind, assert_told, case_of, try_all
 from playalong.errors import PlayalongError
 
 KILLED_BUILDS, KILLED_MAILINGS = 4, 2
-SHORT = {"drills": 200, "banks": 8, "records": 100, "lists": 30}
+SHORT = {"drills": 200, "banks": 8, "records": 100, "lists": 30, "scores": 16}
 
 
 @pytest.mark.parametrize(("name", "count"), SHORT.items(), ids=SHORT)
