@@ -171,10 +171,10 @@ def test_doubt_is_told_where_another_way_costs_nearly_the_same() -> None:
 
 
 def test_no_finger_hops_to_another_place_on_the_next_string() -> None:
-    """A sharp on G and E on D are for two fingers, where one of them would lie across two strings
-    only for a fifth (common practice)."""
-    tremor = slurred("A#3", "start", 2) + line("E4 A#3", 2) + slurred("E4", "stop", 2)
-    assert told(choices(tremor, on=board(key="B minor"))) == "G2 D1 G2 D1"
+    """One finger lies across two strings for a fifth; for a wider or narrower one the next finger
+    takes the other note, each time it comes (common practice)."""
+    wide = slurred("C4", "start", 2) + line("G#4 C4", 2) + slurred("G#4", "stop", 2)
+    assert told(choices(wide)) == "G3 D4 G3 D4"
 
 
 def test_the_ways_to_play_a_note_begin_with_the_one_that_is_chosen() -> None:
