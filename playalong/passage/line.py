@@ -149,7 +149,7 @@ def _one_voice(
         if overlap and head.at < end and head.key < highest:
             continue  # below a note that still sounds
         end, highest, length = head.end, head.key, head.note.length
-        if overlap and following and head.end > following.at and following.key > highest:
+        if overlap and following and head.end > following.at and following.key >= highest:
             length = following.at - head.at
         if length:
             yield from _graces(bar, graces, head.note)

@@ -75,6 +75,14 @@ def test_the_top_takes_over_from_a_lower_note_that_still_sounds() -> None:
     ]
 
 
+def test_a_note_that_another_voice_strikes_again_ends_there() -> None:
+    held = note("E5", 16, "<voice>1</voice>") + "<backup><duration>8</duration></backup>"
+    assert played(read(held + note("E5", 8, "<voice>2</voice>"), voice="top")) == [
+        ("E5", 0, 2),
+        ("E5", 2, 2),
+    ]
+
+
 def grace(name: str) -> str:
     return note(name).replace("<note>", "<note><grace/>").replace("<duration>4</duration>", "")
 
