@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from playalong.instrument.hand import Hand
 from playalong.passage.ways import OPEN_STRING, Reach, Ways
 from playalong.passage.wishes import OpenStrings, Wishes
 
@@ -88,10 +89,17 @@ class Weights:
     haste_open: float = 0.2  # of that, from an open string
 
 
-WEIGHTS = Weights()
+# No edition of a cello or bass part was found to try weights on. The way of those hands is longer,
+# so they go it less often.
+LARGE_HAND = Weights(height=0.18, half_position=0.5, other_name=0.5, shift=2.2, haste=0.0035)
 
 
-def note_costs(ways: Ways, note: Sounding, wishes: Wishes, w: Weights = WEIGHTS) -> Floats:
+def weights_of(hand: Hand) -> Weights:
+    """Those of a hand: one that is measured along the string is a large one's."""
+    return Weights() if hand.widest_frame is None else LARGE_HAND
+
+
+def note_costs(ways: Ways, note: Sounding, wishes: Wishes, w: Weights) -> Floats:
     """What each way to play a note costs by itself."""
     position, finger, string = ways.positions, ways.fingers, ways.strings
     is_open = finger == OPEN_STRING
@@ -132,7 +140,7 @@ class Steps:
     over_open: NDArray[np.bool_]
 
     @classmethod
-    def between(cls, old: Ways, new: Ways, stays: NDArray[np.bool_], w: Weights = WEIGHTS) -> Steps:
+    def between(cls, old: Ways, new: Ways, stays: NDArray[np.bool_], w: Weights) -> Steps:
         """`stays` tells for every pair whether the hand stays where it is."""
 
         def both(column: str) -> tuple[Any, Any]:
@@ -177,7 +185,7 @@ class Steps:
         from_open = np.broadcast_to(finger == OPEN_STRING, stays.shape)
         return cls(staying, shift, crosses, mm, from_open, ~stopped)
 
-    def costs(self, old: Sounding, new: Sounding, w: Weights = WEIGHTS) -> Floats:
+    def costs(self, old: Sounding, new: Sounding, w: Weights) -> Floats:
         crossing = w.cross_slurred * (not new.new_bow) + w.cross_in_phrase * (not new.new_phrase)
         rest = w.shift_rest * min(new.rest_seconds / FULL_REST_SECONDS, 1.0)
         fixed = rest + (w.shift_new_bow if new.new_bow else w.shift_slurred)

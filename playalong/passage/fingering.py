@@ -19,7 +19,7 @@ from playalong.instrument.position import Position
 from playalong.music.key import Key
 from playalong.music.meter import Meter
 from playalong.music.pitch import Pitch
-from playalong.passage.costs import Floats, Sounding, Steps, note_costs
+from playalong.passage.costs import Floats, Sounding, Steps, Weights, note_costs, weights_of
 from playalong.passage.line import Line, LineNote
 from playalong.passage.model import NATURAL, PassageError
 from playalong.passage.ways import OPEN_STRING, Way, Ways, ways_of
@@ -102,7 +102,7 @@ class _Search:
 def _search(
     line: Line, boards: Sequence[Fingerboard], wishes: Wishes, quarters_a_minute: float
 ) -> _Search:
-    lattice = _Lattice(wishes)
+    lattice = _Lattice(wishes, weights_of(boards[0].hand))
     printed = [_printed(note, boards[0].instrument, wishes) for note in line.notes]
     ways = [
         lattice.ways(boards[note.bar], note, asked, line)
@@ -158,6 +158,7 @@ class _Lattice:
     """The ways of each pitch in a key and the steps between two, with their costs, each once."""
 
     wishes: Wishes
+    weights: Weights
     found: dict[tuple[Key, Pitch, Printed], Ways] = field(default_factory=dict)
     between: dict[tuple[int, int, Key], Steps] = field(default_factory=dict)
     positions: dict[Position, int] = field(default_factory=dict)  # numbered as they come
@@ -195,19 +196,21 @@ class _Lattice:
         """`board` is that of the new note."""
         key = (id(old), id(new), board.key)
         if key not in self.between:
-            self.between[key] = Steps.between(old, new, self.one_hand(board, old, new))
+            self.between[key] = Steps.between(
+                old, new, self.one_hand(board, old, new), self.weights
+            )
         return self.between[key]
 
     def own(self, ways: Ways, note: Sounding) -> Floats:
         key = (id(ways), note.is_long, note.new_bow)
         if key not in self.owns:
-            self.owns[key] = note_costs(ways, note, self.wishes)
+            self.owns[key] = note_costs(ways, note, self.wishes, self.weights)
         return self.owns[key]
 
     def step(self, steps: Steps, old: Sounding, new: Sounding) -> Floats:
         key = (id(steps), old.seconds, new)
         if key not in self.costs:
-            self.costs[key] = steps.costs(old, new)
+            self.costs[key] = steps.costs(old, new, self.weights)
         return self.costs[key]
 
     def one_hand(self, board: Fingerboard, old: Ways, new: Ways) -> NDArray[np.bool_]:

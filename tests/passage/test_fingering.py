@@ -70,6 +70,12 @@ def test_the_cello_takes_its_fingers_by_half_steps() -> None:
     assert told(flats) == "A0 A1 A2 A4"
 
 
+def test_a_cello_line_that_lies_in_first_position_stays_in_it() -> None:
+    """Fast notes in flats, where a violin's lighter hand would go to third (common practice)."""
+    found = choices(line("G3 Bb3 A3 C4 Bb3 D4 C4 Eb4", 8), on=board("cello", "Eb major"))
+    assert {each.way.position.number for each in found if each.way.finger} == {1}
+
+
 def test_a_cello_line_beyond_the_neck_takes_the_thumb_only_where_it_has_to() -> None:
     low, high = (
         choices(line(notes, 4), Wishes(stay="A"), board("cello")) for notes in ("A4 C5", "A5 G5")
