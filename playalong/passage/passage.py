@@ -28,7 +28,7 @@ from playalong.passage.shift_drills import shift_drills
 from playalong.passage.study import Shift, hardest, shifts_of
 from playalong.passage.telling import fingering_comments, shift_comments, shift_words, summary_words
 from playalong.passage.wishes import Asked, Wishes
-from playalong.passage.writer import Fingered
+from playalong.passage.writer import Fingered, meters_of
 from playalong.score.writing import write
 
 PASSAGE_FILE = "passage.toml"
@@ -63,6 +63,7 @@ def passage_of(path: Path, asked: Asked) -> Passage:
     name, instrument = _instrument(part, asked.instrument)
     bars, read_told = _as_read(choose_bars(part, asked.bars), part, asked, instrument)
     line = line_of(bars, asked.voice)
+    meters_of(line)  # what no drill holds is told before the work of fingering it
     keys, key_told = keys_of(line, asked.key)
     boards = {key: Fingerboard(instrument, key, Tuning()) for key in keys}
     by_bar = tuple(boards[key] for key in keys)

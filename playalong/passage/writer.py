@@ -23,6 +23,20 @@ from playalong.passage.model import PassageError
 from playalong.passage.ways import OPEN_STRING, Way
 
 
+def meters_of(line: Line) -> tuple[Meter, ...]:
+    """Bar by bar. PassageError for one that no drill knows, or that its notes overfill."""
+    found = []
+    for bar in line.bars:
+        if bar.meter is None:
+            raise PassageError(
+                f"bar {bar.number} has no meter that a drill knows ({bar.meter_words})"
+            )
+        if bar.length > bar.meter.bar:
+            raise PassageError(f"bar {bar.number} holds more than its meter, {bar.meter}")
+        found.append(bar.meter)
+    return tuple(found)
+
+
 @dataclass(frozen=True)
 class Fingered:
     """A line with its fingering on an instrument."""
@@ -41,17 +55,8 @@ class Fingered:
 
     @cached_property
     def meters(self) -> tuple[Meter, ...]:
-        """Bar by bar. PassageError for one that no drill knows, or that its notes overfill."""
-        found = []
-        for bar in self.line.bars:
-            if bar.meter is None:
-                raise PassageError(
-                    f"bar {bar.number} has no meter that a drill knows ({bar.meter_words})"
-                )
-            if bar.length > bar.meter.bar:
-                raise PassageError(f"bar {bar.number} holds more than its meter, {bar.meter}")
-            found.append(bar.meter)
-        return tuple(found)
+        """Bar by bar."""
+        return meters_of(self.line)
 
     @cached_property
     def unit(self) -> Fraction:
