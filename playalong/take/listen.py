@@ -27,7 +27,7 @@ VOICED = 0.2  # share of the sound that must be of the note's own partials
 STEADY = 0.35  # share of the written time that one pitch must fill
 LEAST_TIMES = 6
 SAME_CENTS, FALLEN_DB = 40.0, 8.0  # of a note before that only rings on
-FAR_FALLEN_DB = 12.0  # where it is not the pitch that is written
+FAR_FALLEN_DB = 12.0  # a bow that seems new is none
 FALLING_DB = 10.0  # a second, at least; a room of 1.2 s lets it fall by 50, a bow hardly
 LEAK_CENTS = 2.5  # by which a leak as loud as the player may pull a note, as a spread
 LEAST_USUAL = 5  # notes that tell when a player is usually there
@@ -132,7 +132,7 @@ def _candidate(
     before_hz = before.hz if before else None
     shape = shaped(seen, note.hz, note.from_seconds, note.to_seconds, hold, before_hz)
     is_new = before is not None and shape.fresh_bow
-    rings_on = last is not None and not is_new and _rings_on(last, hold, hz, levels)
+    rings_on = last is not None and _rings_on(last, hold, hz, levels, is_new)
     voiced = _voiced(seen, level, hold.rows)
     found = Candidate(index, note, hold, shape, level, voiced, is_leak, rings_on)
     shift = shift_into(seen, index, note, shape, before_hz)
@@ -141,18 +141,20 @@ def _candidate(
     return replace(found, shift=shift)
 
 
-def _rings_on(last: Candidate, hold: Hold, hz: float, levels_db: Floats) -> bool:
+def _rings_on(last: Candidate, hold: Hold, hz: float, levels_db: Floats, is_new: bool) -> bool:
     """Whether it is only what is left of the last note: as high, weaker, and falling.
 
-    In a room a tail beats, and where the next bow comes early it seems to rise: what is far weaker
-    and at the last note's pitch instead of the written one is none, falling or not.
+    In a room a tail beats, which looks like a bow, and where the next one comes early it seems to
+    rise: what is far weaker and at the last note's pitch is no new bow, and at that instead of the
+    written one it need not fall.
     """
     is_same = abs(1200 * np.log2(hz / last.hz)) < SAME_CENTS
     fallen_db = last.level_db - float(np.median(levels_db))
     a_row_db = float(np.polyfit(np.arange(len(levels_db)), levels_db, 1)[0])
-    is_tail = fallen_db > FALLEN_DB and a_row_db < -FALLING_DB * HOP_SECONDS
-    is_far_weaker = fallen_db > FAR_FALLEN_DB and abs(hold.cents) > NEAR_CENTS
-    return is_same and (is_tail or is_far_weaker)
+    is_falling = a_row_db < -FALLING_DB * HOP_SECONDS
+    if is_same and fallen_db > FAR_FALLEN_DB:
+        return is_falling or abs(hold.cents) > NEAR_CENTS
+    return is_same and fallen_db > FALLEN_DB and is_falling and not is_new
 
 
 def _ghost_cents(sound: OnTrackClock, note: TimelineNote, window: int) -> float | None:

@@ -76,11 +76,13 @@ def test_another_note_and_a_missing_one_are_told_as_what_they_are(playing):
             assert verdict == (model.ANOTHER if abs(truth.cents) > 50 else model.JUDGED)
 
 
-def test_a_note_that_rings_on_in_the_room_is_not_the_next_one(recorded):
+@pytest.mark.parametrize(("seed", "leak_db"), [(3, -40), (1, None), (4, None)])
+def test_a_note_that_rings_on_in_the_room_is_not_the_next_one(recorded, seed, leak_db):
     more = 'strings = ["D"]\nkeys = ["D major"]\nclimb = 2\nnote = "eighth"\n'
     performance = play("p1: 1 2 p3: 1 2 1 2 p1: 2 1", more, bpm=96, stage="alone")
     timeline, sound = timeline_of(performance), render(performance)
-    take = take_of(timeline, sound, recorded, Condition("", missing=0.3, reverb_seconds=1.2), 3)
+    condition = Condition("", missing=0.3, reverb_seconds=1.2, leak_db=leak_db)
+    take = take_of(timeline, sound, recorded, condition, seed)
     heard = told(listen_to(take.sound.astype(np.float32), sound, timeline))
     assert sum(not truth.played for truth in take.notes.values()) > 5
     for index, truth in take.notes.items():
