@@ -15,7 +15,6 @@ from playalong.take.vibrato import Vibrato, swinging, vibrato
 BEFORE_SECONDS, AFTER_SECONDS = 0.25, 0.05  # what is looked at around the written note
 NEAR_CENTS = 50.0  # arrived
 MOSTLY = 0.8  # of what is held is near, unless something else hides it
-HELD = 0.9  # of a hold is near, and the rest as well: a leak hides some rows
 GAP_TIMES = 3  # that may lie apart within a note
 QUIET_DB = 20.0  # below the held level it no longer sounds
 STEADY_CENTS = 45.0  # from the middle of a note
@@ -67,8 +66,6 @@ def shaped(
     level = level_db(spectra, own_hz, slice(0, len(spectra)))
     full = float(np.median(level[hold.rows]))
     near = np.abs(course) < max(NEAR_CENTS, ROOM * sway.cents)
-    if near[hold.rows].mean() > HELD:
-        near[hold.rows] = True
     near &= level > full - QUIET_DB
     middle = (hold.rows.start + hold.rows.stop) // 2
     middle = middle if near[middle] else hold.rows.start

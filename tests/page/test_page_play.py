@@ -127,16 +127,19 @@ def test_a_loop_plays_its_bars_in_every_pass_and_begins_again(opened):
         """async () => {
           const seen = [], start = performance.now();
           while (performance.now() - start < 2000) {
-            seen.push(Number(document.getElementById("way").value));
+            seen.push([performance.now() / 1000, Number(document.getElementById("way").value)]);
             await new Promise(requestAnimationFrame);
           }
           return seen;
         }"""
     )
     page.page.click("#play")
-    assert all(1.49 <= t <= 2.3 or 2.99 <= t <= 3.8 for t in seen)
-    jumps = [(a, b) for a, b in pairwise(seen) if abs(b - a) > 0.4]
-    assert [b for _, b in jumps[:2]] == pytest.approx([3.05, 1.55], abs=0.15)
+    assert all(1.49 <= t <= 2.3 or 2.99 <= t <= 3.8 for _, t in seen)
+    jumps = [pair for pair in pairwise(seen) if abs(pair[1][1] - pair[0][1]) > 0.4]
+    ways = [(2.25, 3.0), (3.75, 1.5)]  # from the end of a bar to the start of the next
+    for ((then, left), (now, entered)), (end, start) in zip(jumps, ways, strict=False):
+        assert (end - left) + (entered - start) == pytest.approx(now - then, abs=0.15)
+    assert len(jumps) >= 2
 
 
 def test_a_loop_may_hold_several_bars_and_is_shown_in_the_score(opened):
