@@ -292,7 +292,9 @@ def processor_seconds() -> float:
 )
 def test_a_damaged_humdrum_file_ends_as_one_sentence(content: str) -> None:
     before = processor_seconds()
-    with pytest.raises(PassageError, match="the Humdrum file is damaged") as refused:
+    # Which of the two it is for spines that double for ever goes by the speed of the machine.
+    one_of = "the Humdrum file is damaged|the Humdrum file keeps its reader busy for too long"
+    with pytest.raises(PassageError, match=one_of) as refused:
         all_parts(content.encode())
     assert "\n" not in str(refused.value)
     assert processor_seconds() - before < 4
