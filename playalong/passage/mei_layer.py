@@ -13,7 +13,7 @@ from playalong.music.pitch import LETTERS, Pitch
 from playalong.passage.mei_marks import ID, AllMarks, Marks
 from playalong.passage.mei_repeats import bar_again, bars_meant, beat_meant, end_again
 from playalong.passage.model import BarError, ScoreBar, ScoreNote
-from playalong.passage.note_reader import whole
+from playalong.passage.note_reader import dotted, whole
 
 DURATIONS = {"maxima": Fraction(32), "long": Fraction(16), "breve": Fraction(8)} | {
     str(2**n): Fraction(4, 2**n) for n in range(9)
@@ -121,7 +121,7 @@ class Layer:
         dots = dots or sum(each.tag == "dot" for each in element)
         if name not in DURATIONS or not 0 <= dots <= MOST_DOTS:
             raise BarError(f'"{short(name, 20)}" is no length of a note')
-        return DURATIONS[name] * (2 - Fraction(1, 2**dots))
+        return DURATIONS[name] * dotted(dots)
 
     def _note(
         self, note: Element, event: Element, length: Fraction, *, grace: bool, is_first: bool

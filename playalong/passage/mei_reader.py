@@ -32,7 +32,7 @@ from playalong.passage.model import (
     ScoreBar,
     ScoreNote,
 )
-from playalong.passage.note_reader import whole
+from playalong.passage.note_reader import dotted, whole
 from playalong.passage.numbering import numbered
 from playalong.passage.xml_events import elements
 
@@ -299,7 +299,7 @@ def _tempi(measure: Element) -> Iterator[float]:
     """In quarters a minute."""
     for each in measure.iter("tempo"):
         marked, unit = _number(each.get("mm")), DURATIONS.get(each.get("mm.unit", "4"))
-        dots = 2 - Fraction(1, 2 ** min(max(whole(each.get("mm.dots")), 0), 4))
+        dots = dotted(min(max(whole(each.get("mm.dots")), 0), 4))
         if found := _number(each.get("midi.bpm")):
             yield found
         elif marked and unit:

@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import lru_cache
 from xml.etree.ElementTree import Element
 
+from playalong.engraving.note_values import TYPES
 from playalong.errors import short
 from playalong.music.pitch import LETTERS, Pitch
 from playalong.passage.model import BarError, ScoreNote
@@ -15,13 +16,8 @@ from playalong.passage.model import BarError, ScoreNote
 LONGEST_QUARTERS = 1_000
 KEPT_LENGTHS = 1024
 _OF_FRETS = ("fret", "hammer-on", "pull-off", "bend", "tap")
-TYPES = {  # in quarters
-    name: Fraction(4, 2**power)
-    for power, name in enumerate(
-        ("whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th")
-    )
-} | {"breve": Fraction(8), "long": Fraction(16)}
 NO_MICROTONE = Fraction(0)
+_QUARTERS = dict(TYPES)
 _ACCIDENTALS = {"sharp": 1, "flat": -1, "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2}
 
 
@@ -39,11 +35,16 @@ def tuplet_length(note: Element, length: Fraction, divisions: Fraction) -> Fract
     480 parts of a quarter hold no septuplet."""
     modification = note.find("time-modification")
     count, normal = (1, 1) if modification is None else _tuplet(modification)
-    plain = TYPES.get((note.findtext("type") or "").strip())
+    plain = _QUARTERS.get((note.findtext("type") or "").strip())
     if not (0 < count < 1000 and 0 < normal < 1000 and plain) or count == normal:
         return length
-    told = plain * (2 - Fraction(1, 2 ** min(len(note.findall("dot")), 4))) * normal / count
+    told = plain * dotted(min(len(note.findall("dot")), 4)) * normal / count
     return told if abs(told - length) * divisions < 1 else length
+
+
+def dotted(dots: int) -> Fraction:
+    """By how much so many dots lengthen a note."""
+    return 2 - Fraction(1, 2**dots)
 
 
 def exact(text: str | None) -> Fraction:

@@ -22,7 +22,14 @@ from playalong.take.holds import held
 from playalong.take.listen import place_by_playing
 from playalong.take.recording import InMemory, Samples, Sounds, opened
 from playalong.take.spectra import window_frames
-from playalong.take.stage import heard_stage, softest, whitened
+from playalong.take.stage import (
+    LOOKED_AT_SECONDS,
+    WINDOW,
+    heard_stage,
+    softest,
+    standing_out,
+    whitened,
+)
 from playalong.take.sweeps import (
     HEAD_SECONDS,
     Peaks,
@@ -35,9 +42,7 @@ from playalong.take.sweeps import (
 
 OVERLAP_SECONDS = 2.0
 LOOKED_AT_NOTES = 8
-LOOKED_AT_SECONDS = 12.0
 PART_SECONDS = 1.5  # of which spectra are in memory
-LEAK_WINDOW = 2048  # frames
 NEAR_LAG = 220  # frames
 CLEAR = 1.15  # how much better than the next a track must fit to be taken without a question
 MOST_HOURS_BY_NOTES = 200.0  # of recording, times the tracks that it is laid against
@@ -70,7 +75,7 @@ class Track:
             why = reason(error) if isinstance(error, OSError) else "it is no text"
             raise TakeError(f"cannot read {path}: {why}; make the folder again") from None
 
-    @property
+    @cached_property
     def has_check(self) -> bool:
         """Whether its folder has a check track of the same key and string."""
         return any(
@@ -242,22 +247,19 @@ def _leaks(sound: OnTrackClock, tracks: Sequence[Track]) -> list[tuple[float, Tr
     differ = np.ptp(sizes, axis=0) > 0.1 * sizes.max()
     if not differ.any():
         return [(1.0, each) for each in tracks]
-    across = np.zeros((len(tracks), LEAK_WINDOW // 2 + 1), complex)
+    across = np.zeros((len(tracks), WINDOW // 2 + 1), complex)
     for at, rows in zip(begins, np.split(differ, len(begins)), strict=True):
         heard = whitened(_part(sound, at)[rows])
         for number, own in enumerate(known):
             across[number] += (heard * np.conj(whitened(_part(own, at)[rows]))).sum(0)
     clear = []
     for number in np.argsort(-sizes[:, differ].sum(1)):
-        answer = np.abs(np.fft.irfft(across[number]))
-        near = np.concatenate([answer[:NEAR_LAG], answer[-NEAR_LAG:]])
-        others = np.sqrt(np.mean(answer[NEAR_LAG:-NEAR_LAG] ** 2)) + 1e-12
-        clear.append((float(near.max() / others), tracks[number]))
+        clear.append((standing_out(across[number], NEAR_LAG, NEAR_LAG), tracks[number]))
     return clear
 
 
 def _part(sound: OnTrackClock | InMemory, at: float) -> NDArray[np.complex64]:
-    return spectra(sound, at, at + PART_SECONDS, LEAK_WINDOW).values
+    return spectra(sound, at, at + PART_SECONDS, WINDOW).values
 
 
 def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track], name: str) -> Piece:

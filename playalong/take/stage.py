@@ -100,10 +100,7 @@ def _clear(recording: OnTrackClock, louder: Stage, softer: Stage, spans: Iterabl
             spectra(each, start, end, WINDOW).values for each in (recording, more, less)
         )
         across += (whitened(heard) * np.conj(whitened(own - common))).sum(0)
-    answer = np.abs(np.fft.irfft(across))
-    near = np.concatenate([answer[: NEAR_LAG + 1], answer[-NEAR_LAG:]])
-    others = np.sqrt(np.mean(answer[NEAR_LAG + 1 : -NEAR_LAG] ** 2)) + 1e-12
-    return float(near.max() / others)
+    return standing_out(across, NEAR_LAG + 1, NEAR_LAG)
 
 
 def _first(spans: Iterable[Span]) -> list[Span]:
@@ -114,6 +111,17 @@ def _first(spans: Iterable[Span]) -> list[Span]:
             kept.append((start, end))
             seconds += end - start
     return kept
+
+
+def standing_out(across: NDArray[np.complex128], ahead: int, behind: int) -> float:
+    """The highest answer at so many lags from nought on and before it, against all other lags.
+
+    `across` is a spectrum times another's conjugate, both whitened.
+    """
+    answer = np.abs(np.fft.irfft(across))
+    near = np.concatenate([answer[:ahead], answer[-behind:]])
+    others = np.sqrt(np.mean(answer[ahead:-behind] ** 2)) + 1e-12
+    return float(near.max() / others)
 
 
 def whitened(values: NDArray[np.complex64]) -> NDArray[np.complex64]:

@@ -113,9 +113,9 @@ def rows(heard: Heard) -> list[Row]:
     if found.typical_cents is not None:
         typical = f"Typical distance  {summary.counted(found.typical_cents, 'cent')}"
         told = [
-            Row("Within 5 cents", len(found.within_5), typical),
-            Row("5 to 15 off", len(found.within_15)),
-            Row("More than 15 off", len(found.beyond), places(found.beyond)),
+            Row(summary.WITHIN.capitalize(), len(found.within_5), typical),
+            Row(summary.OFF, len(found.within_15)),
+            Row(summary.FAR.capitalize(), len(found.beyond), places(found.beyond)),
         ]
     return [*told, *([Row("Another note", len(others), places(others))] if others else [])]
 
