@@ -21,6 +21,7 @@ MOST_BYTES = 1024 * 1024  # a symphony's movement has half of it
 LIMIT_BYTES = 300 * 1024 * 1024
 LEAST_SECONDS = 1  # of the processor
 SECONDS_A_MEGABYTE = 30  # a quartet of 83 kB takes 0.8 s on a machine of 2020
+GAVE_UP = "the Humdrum file is damaged, or too large: its reader gave up on it"
 _REFUSED = 3  # exit status; another that is not 0 is a crash
 _RECORD = re.compile(rb"^(?:\*\*kern\b|.*\t\*\*kern\b)", re.MULTILINE)
 
@@ -42,7 +43,7 @@ def _mei(data: bytes) -> bytes:
     try:
         child = run_aside(__name__, seconds=seconds, data=data)
     except subprocess.TimeoutExpired:
-        raise PassageError("the Humdrum file keeps its reader busy for too long") from None
+        raise PassageError(GAVE_UP) from None
     except OSError as error:
         raise SurroundingsError(f"cannot start a process to read it in: {reason(error)}") from None
     told = child.stderr.decode("utf-8", "replace")
@@ -51,7 +52,7 @@ def _mei(data: bytes) -> bytes:
         where = f" near line {line[1]}" if line else ""
         raise PassageError(f"the Humdrum file is damaged{where}: its spines do not fit together")
     if child.returncode:
-        raise PassageError("the Humdrum file is damaged, or too large: its reader gave up on it")
+        raise PassageError(GAVE_UP)
     return child.stdout
 
 

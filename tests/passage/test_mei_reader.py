@@ -292,9 +292,7 @@ def processor_seconds() -> float:
 )
 def test_a_damaged_humdrum_file_ends_as_one_sentence(content: str) -> None:
     before = processor_seconds()
-    # Which of the two it is for spines that double for ever goes by the speed of the machine.
-    one_of = "the Humdrum file is damaged|the Humdrum file keeps its reader busy for too long"
-    with pytest.raises(PassageError, match=one_of) as refused:
+    with pytest.raises(PassageError, match="the Humdrum file is damaged") as refused:
         all_parts(content.encode())
     assert "\n" not in str(refused.value)
     assert processor_seconds() - before < 4
@@ -305,7 +303,7 @@ def test_a_damaged_humdrum_file_ends_as_one_sentence(content: str) -> None:
     [
         ("import os; os.abort()", "its reader gave up on it"),
         ("bytearray(10**9)", "its reader gave up on it"),
-        ("while True: pass", "its reader gave up on it|keeps its reader busy"),
+        ("while True: pass", "its reader gave up on it"),
     ],
 )
 def test_an_abort_a_loop_and_a_want_of_memory_are_kept_from_this_process(
