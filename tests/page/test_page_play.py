@@ -228,7 +228,8 @@ def test_a_screen_reader_is_told_choices_and_stops_and_no_more(opened):
     page.page.wait_for_timeout(400)
     assert page.page.evaluate(said).startswith("check, tempo 160")
     page.page.click("#play")
-    page.until(f"/^Stopped\\. Count-in, bar [12] of 2: /.test({said})")
+    page.until(f"{said}.startsWith('Stopped. Count-in, bar ')")
+    assert page.page.evaluate(said) == f"Stopped. {page.state}"
 
 
 SIZES = [(320, 560), (390, 844), (640, 360), (768, 1024), (844, 390), (1280, 640), (1920, 1080)]
