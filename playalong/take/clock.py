@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from playalong.performance.clock import SAMPLE_RATE_HZ
+from playalong.take.filters import twice_as_dense
 from playalong.take.recording import Samples, Sounds
 from playalong.take.spectra import HOP_FRAMES, Spectra
 from playalong.take.sweeps import Placed
@@ -50,12 +51,11 @@ class OnTrackClock:
     def read(self, start: int, stop: int) -> Samples:
         """Frames of the track's clock: twice oversampled, then cubic."""
         from scipy.ndimage import map_coordinates, spline_filter1d
-        from scipy.signal import resample_poly
 
         at = self._places(np.arange(start, stop))
         first = int(at[0]) - AROUND_FRAMES
         sound = self.recording.read(first, int(at[-1]) + AROUND_FRAMES)
-        spline = spline_filter1d(resample_poly(sound, 2, 1), 3, output=np.float32)
+        spline = spline_filter1d(twice_as_dense(sound), 3, output=np.float32)
         places = [2 * (at - first)]
         read = map_coordinates(spline, places, order=3, prefilter=False, output=np.float32)
         return np.asarray(read)

@@ -13,6 +13,7 @@ import numpy as np
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.timeline import Timeline, TimelineNote
 from playalong.take.clock import OnTrackClock, spectra
+from playalong.take.filters import convolved
 from playalong.take.recording import Sounds
 from playalong.take.spectra import HOP_FRAMES, Floats, window_frames
 from playalong.take.sweeps import Placed
@@ -59,9 +60,7 @@ class Laid:
 
     def add(self, heard: Floats) -> None:
         """The next part, (pitches, steps)."""
-        from scipy.signal import fftconvolve
-
-        found = fftconvolve(heard, self.backwards, axes=1).sum(0)
+        found = convolved(heard, self.backwards).sum(0)
         found[: len(self.rest)] += self.rest
         self._look(found[: heard.shape[1]])
         self.rest = found[heard.shape[1] :]

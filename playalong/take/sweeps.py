@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 
 from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.timeline import Timeline
+from playalong.take.filters import at_rate, banded, convolved
 from playalong.take.recording import Samples, Sounds
 
 Floats = NDArray[np.float64]
 HEAD_SECONDS = 0.2  # of a track, in which its first sweep is
-BAND_HZ = (1000.0, 9500.0)
 SWEEP_SECONDS = 0.026
 LEVEL_SECONDS = 0.25
 BLOCK_SECONDS = 10
@@ -69,22 +69,19 @@ class Placed:
 def find_peaks(recording: Sounds, track_head: Samples) -> Peaks:
     """Of the sweep with which a track begins, as its own file has it (44.1 kHz, mono)."""
     from scipy.ndimage import maximum_filter1d, uniform_filter1d
-    from scipy.signal import fftconvolve, resample_poly
 
     rate = recording.rate_hz
-    head = track_head[: round(HEAD_SECONDS * SAMPLE_RATE_HZ)]
-    common = int(np.gcd(rate, SAMPLE_RATE_HZ))
-    head = resample_poly(head, rate // common, SAMPLE_RATE_HZ // common)
-    sweep = _banded(head, rate)[: round(SWEEP_SECONDS * rate)]
+    head = at_rate(track_head[: round(HEAD_SECONDS * SAMPLE_RATE_HZ)], rate)
+    sweep = banded(head, rate)[: round(SWEEP_SECONDS * rate)]
     sweep /= np.linalg.norm(sweep) + 1e-12
     around, near = rate, max(round(1e-4 * rate), 1)
     seconds, strength = [], []
     for start in range(0, recording.frames, BLOCK_SECONDS * rate):
         stop = min(start + BLOCK_SECONDS * rate, recording.frames)
-        high = _banded(recording.read(start - around, stop + around), rate)
+        high = banded(recording.read(start - around, stop + around), rate)
         level = np.sqrt(np.maximum(uniform_filter1d(high**2, round(LEVEL_SECONDS * rate)), 0))
         floor = 0.01 * np.sqrt(np.mean(high**2)) + 1e-9
-        answer = np.abs(fftconvolve(high / (level + floor), sweep[::-1])[len(sweep) - 1 :])
+        answer = np.abs(convolved(high / (level + floor), sweep[::-1])[len(sweep) - 1 :])
         around_it = uniform_filter1d(maximum_filter1d(answer, 2 * near + 1), around // 2)
         strong = answer / (around_it + 0.5 * float(np.median(around_it)) + 1e-12)
         highest = maximum_filter1d(answer, 2 * round(APART_SECONDS * rate) + 1)
@@ -95,17 +92,6 @@ def find_peaks(recording: Sounds, track_head: Samples) -> Peaks:
     return Peaks(
         np.concatenate(seconds or [np.zeros(0)]), np.concatenate(strength or [np.zeros(0)])
     )
-
-
-def _banded(sound: Samples, rate_hz: int) -> Samples:
-    """The band of the sweeps, as a Butterworth filter of order 4 passes it both ways: none late."""
-    from scipy.fft import irfft, next_fast_len, rfft
-
-    length = next_fast_len(len(sound), real=True)
-    hz = np.fft.rfftfreq(length, 1 / rate_hz).astype(np.float32)
-    low_hz, high_hz = BAND_HZ[0], min(BAND_HZ[1], 0.45 * rate_hz)
-    passed = 1 / (1 + (low_hz / np.maximum(hz, 1)) ** 8) / (1 + (hz / high_hz) ** 8)
-    return np.asarray(irfft(rfft(sound, length) * passed, length)[: len(sound)])
 
 
 def _between(values: Floats, peaks: NDArray[np.int64]) -> Floats:
