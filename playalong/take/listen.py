@@ -30,7 +30,6 @@ SAME_CENTS, FALLEN_DB = 40.0, 8.0  # of a note before that only rings on
 FAR_FALLEN_DB = 12.0  # a bow that seems new is none
 FALLING_DB = 10.0  # a second, at least; a room of 1.2 s lets it fall by 50, a bow hardly
 LEAK_CENTS = 2.5  # by which a leak as loud as the player may pull a note, as a spread
-LEAST_USUAL = 5  # notes that tell when a player is usually there
 LEAST_GHOST_SECONDS = 0.12
 HELD_GHOST = 0.6  # share of its time that a ghost note must fill with one pitch
 
@@ -233,15 +232,19 @@ def _note(found: Candidate, typical_db: float, pulled_cents: float) -> HeardNote
 
 
 def _without_lateness(heard: Heard) -> Heard:
-    """Only differences between onsets can be known: the middle one is taken as nought."""
-    known = [each for each in heard.notes if each.onset_ms is not None]
-    usual = [each for each in known if each.note.slide is None]  # a slow slide arrives early
-    usual = usual if len(usual) >= LEAST_USUAL else known
-    slurred = [each for each in usual if not each.fresh_bow]  # the surer ones
-    onsets = [each.onset_ms for each in (slurred if len(slurred) >= LEAST_USUAL else usual)]
+    """Only differences between onsets can be known: the middle one is taken as nought.
+
+    What slides in begins when it lands, which is later than when it comes near.
+    """
+    landings = {each.into: each.landing_ms for each in heard.shifts}
+    onsets = [
+        each.onset_ms + landings.get(each.index, 0.0)
+        for each in heard.notes
+        if each.onset_ms is not None and (each.note.slide is None or each.index in landings)
+    ]
     if not onsets:
         return heard
-    middle = float(np.median(np.array(onsets, float)))
+    middle = float(np.median(onsets))
     notes = tuple(
         each if each.onset_ms is None else replace(each, onset_ms=each.onset_ms - middle)
         for each in heard.notes

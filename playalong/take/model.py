@@ -75,7 +75,8 @@ class HeardShift:
     arrival_ms: float
     overshoot_cents: float | None
     settled_ms: float | None  # from arrival until within 5 cents of the held pitch, and staying
-    slide_ms: float
+    slide_ms: float  # until arrival
+    landing_ms: float = 0.0  # from arrival until it hardly moves
     ghost_cents: float | None = None  # of the ghost note, where it was played long enough
 
     def data(self) -> dict[str, Any]:

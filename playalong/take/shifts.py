@@ -54,6 +54,7 @@ def shift_into(
         overshoot_cents=overshoot,
         settled_ms=_settled_ms(off, max(TRUE_CENTS, 1.5 * shape.vibrato_cents)),
         slide_ms=1000 * (arrival - began) * HOP_SECONDS,
+        landing_ms=1000 * (landed - arrival) * HOP_SECONDS,
     )
 
 

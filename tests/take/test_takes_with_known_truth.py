@@ -44,6 +44,23 @@ def test_headphones_cost_only_the_absolute_moment(playing):
     assert max(off) < 3
 
 
+def test_with_headphones_slow_slides_pull_no_note_from_its_moment(recorded):
+    """Whether a player is late in the middle is not known; how long they slide must not count."""
+    performance = perform(write(load(DEMO / "04-old-finger-leads.toml")), 60, "check")
+    timeline, sound = timeline_of(performance), render(performance)
+    middle_ms = []
+    for seed in (2, 1002, 4002, 5002):
+        take = take_of(timeline, sound, recorded, Condition("", leak_db=None), seed)
+        heard = told(listen_to(take.sound.astype(np.float32), sound, timeline))
+        late_ms = [
+            heard[index].onset_ms - truth.onset_ms
+            for index, truth in take.notes.items()
+            if (truth.fresh or truth.has_moment) and heard[index].onset_ms is not None
+        ]
+        middle_ms.append(np.median(late_ms))
+    assert max(np.abs(middle_ms)) < 25
+
+
 @pytest.mark.parametrize("ppm", [-100, 100])
 def test_a_recorder_that_runs_fast_or_slow_is_found_out(playing, ppm):
     take, heard = playing(ppm=ppm)
