@@ -2,6 +2,7 @@
 
 Track, instrument, tempo, room, noise, leak, clock, recorder, file and player are drawn by the
 seed, so that every false judgement can be looked at again. SAMPLES as for `take_table.py`.
+`--bass-lost-below 150` takes away what a small microphone does not hear.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
-from scipy.signal import resample_poly
+from scipy.signal import butter, resample_poly, sosfilt
 
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
@@ -134,6 +135,7 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("samples", nargs="*", type=Path)
     parser.add_argument("--seeds", type=seeds, default=range(12))
+    parser.add_argument("--bass-lost-below", type=float, metavar="HZ")
     asked = parser.parse_args()
     playing, whole = players(asked.samples), Score()
     print(HEADINGS)
@@ -143,6 +145,9 @@ def main() -> None:
             name, timeline, sound = drawn_track(rng)
             condition, kind = drawn_condition(rng), FILES[rng.integers(len(FILES))]
             take = take_of(timeline, sound, playing[name.split()[0]], condition, seed)
+            if asked.bass_lost_below:
+                lost = butter(2, asked.bass_lost_below, "high", fs=RATE_HZ, output="sos")
+                take.sound = sosfilt(lost, take.sound)
             path, one = written(take, kind, Path(folder)), Score()
             began = time.process_time()
             with opened(path) as file:
