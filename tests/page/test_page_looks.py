@@ -164,6 +164,12 @@ def test_again_and_next_are_in_sight_at_the_end_on_every_screen(opened, listed):
       return range.getClientRects().length;
     })()"""
     assert page.page.evaluate(lines) == 1
+    page.page.set_viewport_size({"width": 844, "height": 390})
+    tops = (
+        """["end", "play"].map((id) => document.getElementById(id).getBoundingClientRect().top)"""
+    )
+    end, play = page.page.evaluate(tops)
+    assert end == pytest.approx(play, abs=8), "a phone on its side has no second row to spare"
 
 
 @pytest.mark.parametrize(("width", "height"), [(320, 560), (390, 844), (844, 390), (1200, 800)])
