@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from math import inf
 
 from playalong.guidance import EITHER, when_to_stop
 from playalong.music.temperament import TEMPERAMENT_WORDS
@@ -48,7 +49,13 @@ PARTS = {  # of a beat
     "": 0.0, "½": 1 / 2, "⅓": 1 / 3, "⅔": 2 / 3, "¼": 1 / 4, "¾": 3 / 4, "⅙": 1 / 6, "⅚": 5 / 6,
     "⅛": 1 / 8, "⅜": 3 / 8, "⅝": 5 / 8, "⅞": 7 / 8,
 }  # fmt: skip
-LEAKS_MUCH_DB = -12.0
+# What a leak of so many dB does; louder than the last, 3 of 10 notes of takes whose truth is known
+# were taken for the track's own.
+LEAKS = (
+    (-12.0, "that does not disturb"),
+    (-4.0, "some notes may be pulled; try headphones"),
+    (inf, "some notes may be taken for the track's own; play it softer, or use headphones"),
+)
 
 
 def report(heard: Heard) -> list[str]:
@@ -79,12 +86,8 @@ def counted(heard: Heard) -> list[str]:
     if heard.placed.dropped:
         placed.append(DROPPED)
     if heard.leak_db is not None:
-        disturbs = (
-            "some notes may be pulled; try headphones"
-            if (heard.leak_db > LEAKS_MUCH_DB)
-            else "that does not disturb"
-        )
-        placed.append(f"The track leaked at about {signed(heard.leak_db)} dB; {disturbs}.")
+        does = next(words for most_db, words in LEAKS if heard.leak_db <= most_db)
+        placed.append(f"The track leaked at about {signed(heard.leak_db)} dB; {does}.")
     lines.append(" ".join(placed))
     track = "as the track sounds" if heard.against is None else "not as the track sounds"
     against = TEMPERAMENT_WORDS[heard.against or heard.timeline.temperament]

@@ -178,3 +178,16 @@ def test_takes_judged_otherwise_or_not_at_all_are_no_progress(tmp_path):
         found = keep(tmp_path, figures)
     assert found == [one]
     assert len(keep(tmp_path, replace(one, take="d"))) == 2
+
+
+@pytest.mark.parametrize(
+    ("leak_db", "does"),
+    [
+        (-22.0, "that does not disturb"),
+        (-8.0, "some notes may be pulled; try headphones"),
+        (0.0, "taken for the track's own; play it softer, or use headphones"),
+    ],
+)
+def test_a_track_that_leaks_loudly_is_told_by_what_it_does(leak_db, does):
+    lines = words.report(replace(heard_of([0.0] * 4), leak_db=leak_db))
+    assert does in " ".join(lines)

@@ -49,7 +49,7 @@ def test_with_headphones_slow_slides_pull_no_note_from_its_moment(recorded):
     performance = perform(write(load(DEMO / "04-old-finger-leads.toml")), 60, "check")
     timeline, sound = timeline_of(performance), render(performance)
     middle_ms = []
-    for seed in (2, 1002, 4002, 5002):
+    for seed in (2, 1002):
         take = take_of(timeline, sound, recorded, Condition("", leak_db=None), seed)
         heard = told(listen_to(take.sound.astype(np.float32), sound, timeline))
         late_ms = [
