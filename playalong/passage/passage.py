@@ -27,6 +27,7 @@ from playalong.passage.reading import part_of
 from playalong.passage.shift_drills import shift_drills
 from playalong.passage.study import Shift, hardest, shifts_of
 from playalong.passage.telling import fingering_comments, shift_comments, shift_words, summary_words
+from playalong.passage.ways import OPEN_STRING
 from playalong.passage.wishes import Asked, Wishes
 from playalong.passage.writer import Fingered, meters_of
 from playalong.score.writing import write
@@ -71,7 +72,7 @@ def passage_of(path: Path, asked: Asked) -> Passage:
     choices = choose(line, by_bar, _checked(asked.wishes, instrument), quarters_a_minute)
     fingered = Fingered(line, choices, by_bar)
     title = _title(part.title or path.stem, part.name.name, name, line)
-    told = (*part.told, *read_told, *key_told, *_told(fingered))
+    told = (*part.told, *read_told, *key_told, *_told(fingered, asked.wishes.highest))
     comments = fingering_comments(path.name, part, fingered, told)
     if asked.tempo is None and not any(bar.tempo for bar in line.bars):
         comments = (*comments, NO_TEMPO)
@@ -181,7 +182,7 @@ def _tempo(line: Line, asked: tuple[int, int] | None) -> tuple[tuple[int, int], 
     return (start, goal), float(goal * beat)
 
 
-def _told(fingered: Fingered) -> Iterator[str]:
+def _told(fingered: Fingered, highest: int) -> Iterator[str]:
     line = fingered.line
     for note, choice in zip(line.notes, fingered.choices, strict=True):
         if choice.breaks:
@@ -203,6 +204,14 @@ def _told(fingered: Fingered) -> Iterator[str]:
     )
     if stopped:
         yield f"natural harmonics, written as stopped notes: {bars_named(tuple(stopped))}"
+    above = dict.fromkeys(
+        line.bar_of(note)
+        for note, choice in zip(line.notes, fingered.choices, strict=True)
+        if choice.way.finger != OPEN_STRING
+        and (choice.way.position.thumb or choice.way.position.number > highest)
+    )
+    if above:
+        yield f"above position {highest}, which has not these notes: {bars_named(tuple(above))}"
     held = next((bar.tempo for bar in line.bars if bar.tempo), None)
     tempi = tuple(bar.number for bar in line.bars if bar.tempo and bar.tempo != held)
     if tempi:

@@ -401,3 +401,11 @@ def test_bars_beside_one_that_cannot_be_read_are_made_and_it_is_told(tmp_path: P
     listed = CliRunner().invoke(app, ["passage", str(file), "--list"])
     assert listed.exit_code == 0
     assert "part 1 Violin, bar 2 cannot be read: a note has no readable pitch" in listed.output
+
+
+def test_notes_that_lie_above_the_highest_position_are_told_by_their_bars(tmp_path):
+    bars = numbered(line("A4 B4 C5 D5"), line("E5 F5 A6 G6"), first=attributes(0, "major"))
+    above = "above position 3, which has not these notes: bar 2"
+    asked = Asked(wishes=Wishes(highest=3))
+    assert above in made(tmp_path, *bars, asked=asked, part="Violin").told
+    assert not any("above" in words for words in made(tmp_path, *bars, part="Violin").told)
