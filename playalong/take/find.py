@@ -42,6 +42,7 @@ from playalong.take.sweeps import (
 
 OVERLAP_SECONDS = 2.0
 LOOKED_AT_NOTES = 8
+THERE = 0.5  # share of them that is heard where a track was played
 PART_SECONDS = 1.5  # of which spectra are in memory
 NEAR_LAG = 220  # frames
 CLEAR = 1.15  # how much better than the next a track must fit to be taken without a question
@@ -187,7 +188,7 @@ def _which(recording: Sounds, placed: Placed, tracks: Sequence[Track]) -> Piece:
     known: dict[tuple[float, ...], float] = {}  # stages ask for the same notes
     shares = []
     for each in tracks:
-        notes = [note for note in each.timeline.notes if not note.is_given][:LOOKED_AT_NOTES]
+        notes = _notes(each)
         asked = tuple(value for note in notes for value in (note.from_seconds, note.hz))
         if asked not in known:
             known[asked] = _notes_there(sound, notes)
@@ -217,6 +218,11 @@ def _clearest(sound: OnTrackClock, tracks: Sequence[Track]) -> tuple[Track, list
         for other_clear, other in loudest_first
         if other is not track and other_clear * CLEAR > clear
     ]
+
+
+def _notes(track: Track) -> list[TimelineNote]:
+    """The first ones to be played."""
+    return [note for note in track.timeline.notes if not note.is_given][:LOOKED_AT_NOTES]
 
 
 def _notes_there(sound: OnTrackClock, notes: Sequence[TimelineNote]) -> float:
@@ -283,6 +289,8 @@ def _by_notes(recording: Sounds, peaks: Peaks, tracks: Sequence[Track], name: st
         if piece.placed.how == best.placed.how and piece is not best
         if piece.placed.strength * CLEAR > best.placed.strength
     )
+    if rivals and _notes_there(OnTrackClock(recording, best.placed), _notes(best.track)) < THERE:
+        rivals = ()  # not several tracks fit, but none; what is then listened to is told as that
     stages = groups[_asked(best.track)]
     if best.placed.how != "playing":
         found = _which(recording, best.placed, [piece.track for piece in stages])

@@ -13,6 +13,7 @@ from playalong.take.model import Heard
 from playalong.take.words import tendencies
 
 UNNAMED = "no name"
+_ENDING = re.compile(r"(?:[\s_.-]*+(?:take|\(?\d++\)?))*+[\s_.-]*+$", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -34,13 +35,12 @@ class Listened:
 
 
 def pupil_of(stem: str, track: str) -> str:
-    """What is left of a file's name without the track's: `anna-01-060-listen` is anna's."""
+    """What is left of a file's name without the track's, a date and a number:
+    `anna-01-060-listen-2026-11-27 (2)` is anna's."""
     flat = track.replace("/", "-")
     for name in (flat, track.rsplit("/", 1)[-1]):
         stem = re.sub(re.escape(name), "", stem, flags=re.IGNORECASE)
-    return (
-        re.sub(r"[\s_.-]*(take|\(?\d+\)?)?[\s_.-]*$", "", stem.strip(" _.-"), flags=re.I) or UNNAMED
-    )
+    return _ENDING.sub("", stem.strip(" _.-")) or UNNAMED
 
 
 def overview(takes: Sequence[Listened]) -> list[str]:

@@ -141,6 +141,7 @@ def test_a_track_is_told_as_found_only_where_the_take_is_one_of_it(made):
     done = run(folder / "noise.wav", folder / "out", "--json", "--keep", "no")
     assert done.returncode == 2
     assert "found D-major" not in done.stderr
+    assert "neither the track's count-in nor its notes are found in it" in done.stderr
 
 
 def test_several_recordings_are_told_pupil_by_pupil(made):
