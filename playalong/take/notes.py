@@ -37,7 +37,7 @@ class Shape:
     from_seconds: float
     to_seconds: float
     fresh_bow: bool
-    has_onset: bool  # not where the same pitch goes on, nor where a leak hides it
+    has_onset: bool  # not where the same pitch goes on, or comes again, nor where a leak hides it
     judged: bool
     vibrato_cents: float
     vibrato_hz: float | None
@@ -73,6 +73,7 @@ def shaped(
     same = before_hz is not None and abs(1200 * np.log2(before_hz / own_hz)) < SAME_CENTS
     was_quiet = bool((level[max(first - GAP_TIMES, 0) : first] < full - QUIET_DB).all())
     has_pitch_start = first > 0 and (not same or was_quiet)
+    was_there = int(near[hold.rows.start : first].sum()) >= LEAST_TIMES
     if has_pitch_start:
         row = first + _crossing(course, first)
         bow = bows.rise(level - full, hold.rows.start)
@@ -117,7 +118,7 @@ def shaped(
         from_seconds=spectra.seconds(held_from),
         to_seconds=spectra.seconds(last),
         fresh_bow=fresh,
-        has_onset=(fresh or has_pitch_start) and not is_hidden,
+        has_onset=(fresh or has_pitch_start) and not is_hidden and not was_there,
         judged=judged,
         vibrato_cents=swings.cents,
         vibrato_hz=swings.hz,
