@@ -24,6 +24,10 @@ class Position:
     def up(self, letters: int) -> Position:
         return replace(self, number=self.number + letters)
 
+    def is_within(self, highest: int, *, thumb: bool = False) -> bool:
+        """Whether it lies no higher than that, or is one of the thumb's where those count too."""
+        return thumb if self.thumb else self.number <= highest
+
     @property
     def name(self) -> str:
         """`2`, `2b`, `t7`."""

@@ -54,8 +54,8 @@ class Line:
         return self.bars[note.bar].number
 
 
-class _Told:
-    """What was left out, kind by kind with its bars."""
+class Told:
+    """What is told of bars, kind by kind."""
 
     def __init__(self) -> None:
         self.bars: dict[str, list[str]] = defaultdict(list)
@@ -75,7 +75,7 @@ def bars_named(numbers: Sequence[str]) -> str:
 
 def line_of(bars: Sequence[ScoreBar], voice: str | None = None) -> Line:
     """The line of these bars. PassageError for what is not one line, or for none."""
-    told, heads, starts, start = _Told(), list[LineNote](), list[Fraction](), Fraction(0)
+    told, heads, starts, start = Told(), list[LineNote](), list[Fraction](), Fraction(0)
     for bar in bars:
         if bar.fault:
             raise PassageError(f"bar {bar.number}: {bar.fault}")
@@ -125,7 +125,7 @@ def _over_bar_lines(bars: Sequence[ScoreBar]) -> list[ScoreBar]:
 
 
 def _one_voice(
-    bar: ScoreBar, voice: str | None, told: _Told
+    bar: ScoreBar, voice: str | None, told: Told
 ) -> Iterator[tuple[ScoreNote, Fraction, Pitch]]:
     """Note by note, with how long it lasts and how it sounds."""
     sounding = [note for note in bar.notes if note.pitch and not (note.is_grace or note.is_cue)]
@@ -238,7 +238,7 @@ def _bowed(notes: Sequence[LineNote]) -> Iterator[LineNote]:
         leads_on = note.is_grace
 
 
-def _tell(bar: ScoreBar, told: _Told) -> None:
+def _tell(bar: ScoreBar, told: Told) -> None:
     """What these bars have that a drill does not."""
     for note in bar.notes:
         if note.is_cue:

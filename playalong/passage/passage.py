@@ -21,7 +21,7 @@ from playalong.passage.container import score_bytes
 from playalong.passage.drill_text import DrillText
 from playalong.passage.fingering import choose, soundings
 from playalong.passage.keys import keys_of
-from playalong.passage.line import Line, bars_named, line_of
+from playalong.passage.line import Line, Told, bars_named, line_of
 from playalong.passage.model import Part, PassageError, ScoreBar
 from playalong.passage.reading import part_of
 from playalong.passage.shift_drills import shift_drills
@@ -183,8 +183,9 @@ def _tempo(line: Line, asked: tuple[int, int] | None) -> tuple[tuple[int, int], 
 
 
 def _told(fingered: Fingered, highest: int) -> Iterator[str]:
-    line = fingered.line
+    line, told = fingered.line, Told()
     for note, choice in zip(line.notes, fingered.choices, strict=True):
+        way, bar = choice.way, line.bars[note.bar]
         if choice.breaks:
             asked = choice.printed
             wish = " ".join(
@@ -194,24 +195,14 @@ def _told(fingered: Fingered, highest: int) -> Iterator[str]:
                 )
             )
             yield (
-                f"bar {line.bar_of(note)}: {note.pitch} cannot be played as printed ({wish}); "
-                f"{finger_words(choice.way.finger)} on the {choice.way.string} string is taken"
+                f"bar {bar.number}: {note.pitch} cannot be played as printed ({wish}); "
+                f"{finger_words(way.finger)} on the {way.string} string is taken"
             )
-    stopped = dict.fromkeys(
-        line.bar_of(note)
-        for note, choice in zip(line.notes, fingered.choices, strict=True)
-        if choice.printed.touched and not choice.way.touched
-    )
-    if stopped:
-        yield f"natural harmonics, written as stopped notes: {bars_named(tuple(stopped))}"
-    above = dict.fromkeys(
-        line.bar_of(note)
-        for note, choice in zip(line.notes, fingered.choices, strict=True)
-        if choice.way.finger != OPEN_STRING
-        and (choice.way.position.thumb or choice.way.position.number > highest)
-    )
-    if above:
-        yield f"above position {highest}, which has not these notes: {bars_named(tuple(above))}"
+        if choice.printed.touched and not way.touched:
+            told.say("natural harmonics, written as stopped notes", bar)
+        if way.finger != OPEN_STRING and not way.position.is_within(highest):
+            told.say(f"above position {highest}, which has not these notes", bar)
+    yield from told.lines()
     held = next((bar.tempo for bar in line.bars if bar.tempo), None)
     tempi = tuple(bar.number for bar in line.bars if bar.tempo and bar.tempo != held)
     if tempi:

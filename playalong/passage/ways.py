@@ -112,7 +112,7 @@ def ways_of(
         below = semitones < 0 or board.place_mm(name, pitch) > instrument.fingerboard_mm
         elsewhere = touched and semitones != HALF_STRING
         for place in () if below or elsewhere else board.places(name):
-            if not (thumb if place.position.thumb else place.position.number <= highest):
+            if not place.position.is_within(highest, thumb=thumb):
                 continue
             reaches = list[tuple[int, Reach]]()
             if pitch == open_string:

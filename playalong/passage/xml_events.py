@@ -39,20 +39,18 @@ def root_name(data: bytes) -> str:
 
     parser.EntityDeclHandler = entity
     parser.StartElementHandler = start
-    if not data.strip():
-        raise PassageError("this is no score: it is empty")
     try:
         parser.Parse(data, True)
     except _FoundRootError as found:
         return str(found)
     except expat.ExpatError as error:
-        what = f"it breaks off or is damaged at line {error.lineno}"
-        if not data.lstrip().startswith(b"<"):
-            what = "what is in it is not XML"
-        raise PassageError(f"this is no score that can be read: {what}") from None
+        if begun := data.lstrip():
+            damage = f"it breaks off or is damaged at line {error.lineno}"
+            what = damage if begun.startswith(b"<") else "what is in it is not XML"
+            raise PassageError(f"this is no score that can be read: {what}") from None
     except (LookupError, ValueError) as error:
         raise PassageError(f"this is no score that can be read: {short(str(error))}") from None
-    raise PassageError("this is no score: it holds no XML element")
+    raise PassageError("this is no score: it is empty")
 
 
 def elements(data: bytes) -> Iterator[tuple[str, ElementTree.Element]]:

@@ -18,8 +18,8 @@ from playalong.performance.clock import SAMPLE_RATE_HZ
 from playalong.performance.timeline import Timeline
 from playalong.take.filters import at_rate, banded, convolved
 from playalong.take.recording import Samples, Sounds
+from playalong.take.spectra import Floats
 
-Floats = NDArray[np.float64]
 HEAD_SECONDS = 0.2  # of a track, in which its first sweep is
 SWEEP_SECONDS = 0.026
 LEVEL_SECONDS = 0.25
